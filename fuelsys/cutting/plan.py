@@ -1,0 +1,96 @@
+"""The cut list of a job: which coil or remnant each piece is cut from, at the least cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fuelsys.cutting.check import check
+from fuelsys.cutting.listing import listed
+from fuelsys.cutting.model import CutPlan, HosePlan, Need
+from fuelsys.cutting.problem import Problem, Solved
+from fuelsys.cutting.solve import solve
+from fuelsys.cutting.stock import Stock, stock_of
+
+SECONDS = 5.0
+SEARCH_SHARE = 0.6  # the rest is for patterns and bounds
+ON_HAND_SHARE = 0.25  # of the search, where pieces are longer than anything on sale
+NO_PATTERNS = Solved((), (), 0, 0)
+
+
+def cut_plan(needs: Sequence[Need], *, seconds: float = SECONDS) -> CutPlan:
+    """Plan which coil, bought length or remnant each piece is cut from.
+
+    One-dimensional cutting stock by the pattern model. Remnants cost nothing, no piece is
+    spliced, and what is bought costs as little as possible. Where the stock cannot give every
+    piece whole, the pieces left out are those whose lengths add up to least.
+
+    Parameters
+    ----------
+    needs : sequence of Need
+        One for each hose type; they do not share stock.
+    seconds : float
+        Time for the search over whole numbers, in all [s].
+
+    Returns
+    -------
+    CutPlan
+        For each hose type the sources with their cuts and what is left, the pieces lacking, the
+        cost, the bound that no plan undercuts, and whether the plan is proven best.
+
+    Raises
+    ------
+    ValueError
+        A length, price, trim or kerf that cannot be meant; every fault is named.
+
+    Valid for
+    ---------
+    Up to 500 pieces of one type, lengths to 100,000 units. When the time ends the bound and gap
+    say how far from the best a plan can be. Where pieces longer than anything on sale compete
+    for remnants, their choice comes first and the cost is the least for that choice.
+
+    Source
+    ------
+    Gilmore and Gomory (1961) for the patterns, Farley (1990) for the bound.
+
+    Examples
+    --------
+    Pieces of 61 and 65 in from 71 in on hand, nothing to be bought:
+
+    >>> from fuelsys.cutting.model import Piece, Remnant
+    >>> need = Need("fill", (Piece("P1", 61), Piece("S1", 65)), (Remnant("R", 71, "L7"),))
+    >>> plan = cut_plan([need]).hose("fill")
+    >>> plan.sources[0].cuts, plan.sources[0].left, plan.lacking
+    ((Cut(piece='S1', length=65),), 6, ('P1',))
+    """
+    for need in needs:
+        check(need)
+    each = SEARCH_SHARE * seconds / max(1, len(needs))
+    return CutPlan(tuple(_hose_plan(need, each) for need in needs))
+
+
+def _hose_plan(need: Need, seconds: float) -> HosePlan:
+    stock = stock_of(need)
+    demands = tuple(len(stock.pieces[size]) for size in stock.sizes)
+    held = _on_hand_only(stock, demands, seconds * ON_HAND_SHARE)
+    lacking = held.lacking or (0,) * len(demands)
+    remaining = tuple(n - lost for n, lost in zip(demands, lacking, strict=True))
+    found = held
+    if stock.bought and any(remaining):
+        problem = Problem(stock.sizes, remaining, (*stock.on_hand, *stock.bought))
+        found = solve(problem, seconds=seconds * (1 - ON_HAND_SHARE), started=held.patterns)
+    return listed(need, stock, found, lacking, held)
+
+
+def _on_hand_only(stock: Stock, demands: Sequence[int], seconds: float) -> Solved:
+    """Cut what is longer than anything on sale from remnants: the least length left lacking.
+
+    Of equal lengths fewer pieces lack.
+    """
+    long = tuple(
+        n if size > stock.longest_bought else 0
+        for size, n in zip(stock.sizes, demands, strict=True)
+    )
+    if not any(long):
+        return NO_PATTERNS
+    problem = Problem(stock.sizes, long, stock.on_hand, stock.lack_costs)
+    return solve(problem, seconds=seconds)

@@ -1,0 +1,39 @@
+"""Every figure of the ends of hoses and of the tanks, in the order of the document."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from fuelsys.document.model import Segment
+from fuelsys.evaluation.computed import ByEnd, Computed
+from fuelsys.evaluation.figures_bend import bend
+from fuelsys.evaluation.figures_ends import SIDES, clamp_size, clearance
+from fuelsys.evaluation.figures_expansion import expansion
+from fuelsys.graph import Graph
+from fuelsys.rules.fastening import is_hose
+
+
+def clamp_sizes(graph: Graph) -> ByEnd:
+    return _by_end(graph, clamp_size)
+
+
+def clearances(graph: Graph, on: date) -> ByEnd:
+    return _by_end(graph, lambda segment, side: clearance(segment, side, on))
+
+
+def bends(graph: Graph) -> ByEnd:
+    return _by_end(graph, lambda segment, side: bend(graph, segment, side))
+
+
+def expansions(graph: Graph) -> dict[str, Computed]:
+    return {tank.id: expansion(graph, tank) for tank in graph.document.tanks}
+
+
+def _by_end(graph: Graph, figure: Callable[[Segment, str], Computed]) -> ByEnd:
+    """At both ends of every hose; metal lines have none of these."""
+    return {
+        segment.id: {side: figure(segment, side) for side in SIDES}
+        for segment in graph.document.segments
+        if is_hose(segment)
+    }

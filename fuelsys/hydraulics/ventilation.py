@@ -1,0 +1,94 @@
+"""Sizes that the ventilation rules ask of a compartment, 33 CFR 183 Subpart K."""
+
+from __future__ import annotations
+
+from math import log
+
+FOOT_M = 0.3048
+FT3_M3 = FOOT_M**3
+CFM_M3_S = FT3_M3 / 60.0
+IN2_M2 = 0.0254**2
+MORE_THAN_M2 = 3.0 * IN2_M2  # each opening, 183.630
+EDGE_FT3 = 1e-9
+
+
+def blower_capacity(volume_m3: float) -> tuple[float, float]:
+    """Rated capacity and installed output of the blowers of an engine compartment.
+
+    Parameters
+    ----------
+    volume_m3 : float
+        Net volume [m3].
+
+    Returns
+    -------
+    tuple of float
+        Rated and installed [m3/s]; several blowers count together.
+
+    Raises
+    ------
+    ValueError
+        A volume that is not above zero.
+
+    Valid for
+    ---------
+    Compartments of a gasoline engine with a cranking motor that are not open to the air.
+
+    Source
+    ------
+    33 CFR 183.610, table (secondary copy): below 34 ft3 50 and 20 cfm, to 100 ft3 1.5 V and
+    0.6 V, above V/2 + 100 and 0.2 V + 40.
+
+    Examples
+    --------
+    >>> [round(flow / CFM_M3_S, 1) for flow in blower_capacity(60 * FT3_M3)]
+    [90.0, 36.0]
+    """
+    volume = _ft3(volume_m3)
+    if volume < 34.0 - EDGE_FT3:
+        rated, output = 50.0, 20.0
+    elif volume <= 100.0 + EDGE_FT3:
+        rated, output = 1.5 * volume, 0.6 * volume
+    else:
+        rated, output = volume / 2.0 + 100.0, 0.2 * volume + 40.0
+    return rated * CFM_M3_S, output * CFM_M3_S
+
+
+def natural_area(volume_m3: float) -> float:
+    """Least area of the supply and of the exhaust of natural ventilation: A = 5 ln(V/5) in2.
+
+    Parameters
+    ----------
+    volume_m3 : float
+        Net volume [m3].
+
+    Returns
+    -------
+    float
+        [m2], each; an opening must besides be larger than 3.0 in2, which governs below 9.1 ft3.
+
+    Raises
+    ------
+    ValueError
+        A volume that is not above zero.
+
+    Valid for
+    ---------
+    Compartments that 33 CFR 183.620(a) names.
+
+    Source
+    ------
+    33 CFR 183.630(d).
+
+    Examples
+    --------
+    >>> round(natural_area(60 * FT3_M3) / IN2_M2, 2)
+    12.42
+    """
+    return max(5.0 * log(_ft3(volume_m3) / 5.0) * IN2_M2, MORE_THAN_M2)
+
+
+def _ft3(volume_m3: float) -> float:
+    if volume_m3 <= 0.0:
+        raise ValueError(f"the net volume is {volume_m3} m3; give one above 0")
+    return volume_m3 / FT3_M3

@@ -1,0 +1,169 @@
+"""What a discharge figure takes for granted, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.document.model import Component, Segment
+from fuelsys.graph import Graph
+from fuelsys.hydraulics.elements import PUMPS, TANK_FITTINGS
+from fuelsys.hydraulics.friction import HOSE_ROUGHNESS_M
+from fuelsys.hydraulics.liquids import COLDEST_C, DEFAULT_TEMPERATURE_C, WARMEST_C
+from fuelsys.hydraulics.reading import Reading
+from fuelsys.hydraulics.result import LIMIT_M3, US_FLUID_OUNCE_M3
+from fuelsys.hydraulics.runs import DRY_SERVICES
+from fuelsys.hydraulics.sides import Side
+from fuelsys.hydraulics.sources import fuel_liquid, fuel_of
+from fuelsys.text import Figure, Text
+
+DOUBTS = {
+    "?loop": "The hoses here form a loop. The least is computed; no greatest figure is claimed.",
+    "?tanks": "More than one tank can reach this cut and one may run into another: "
+    "the discharge is bounded from below and above, not solved.",
+    "?air": "Air may enter beside the siphon and break it, or not: both are computed.",
+    "?pressure": "A sealed tank's pressure reaches this hose through its vapor space: "
+    "no greatest figure is claimed.",
+}
+READING_OF_THE_RULE = (
+    Text(
+        "The rule says ounces; US fluid ounces are used, so the limit is {limit}.",
+        {"limit": Figure(LIMIT_M3 / US_FLUID_OUNCE_M3, "floz")},
+    ),
+    Text("What runs out of both cut ends counts, the fuel standing in the hose included."),
+    Text(
+        "The boat lies still, the fuel does not warm, and the cut ends stay where they were"
+        " surveyed: motion, heat or a sagging end let out more."
+    ),
+    Text("A level run drains wholly where the cut lies no higher than it."),
+)
+TOGETHER = Text(
+    "More than one tank reaches this cut: their flow is solved as one network; the upper bound has"
+    " each of them run alone."
+)
+ONLY_IN_DIPS = Text("Fills and vents hold fuel only at the tank's surface and in dips.")
+FLOW = (
+    Text(
+        "Steady flow through a clean full-bore cut, hose roughness {roughness}, no loss "
+        "credited to valves, filters and bulbs.",
+        {"roughness": Figure(HOSE_ROUGHNESS_M * 1000, "mm")},
+    ),
+    Text("Vapor at a crest is not counted on to stop the flow."),
+)
+
+
+def assumptions(
+    graph: Graph, segment: Segment, sides: tuple[Side, Side], state: str, doubts: tuple[str, ...]
+) -> tuple[Text, ...]:
+    """What the figure of a segment rests on beside the survey, each once and in this order."""
+    engine = segment.engine
+    liquid = graph.once(("words of liquid", engine), lambda: tuple(_liquid(graph, engine)))
+    found = [*READING_OF_THE_RULE, *liquid, *_tanks(graph, sides)]
+    by_component = graph.once("words of components", lambda: _components(graph))
+    for side in sides:
+        for component_id in side.passed:
+            found += by_component[component_id]
+    if segment.service in DRY_SERVICES:
+        found.append(ONLY_IN_DIPS)
+    elif segment.service == "feed":
+        found += _far_end(graph, sides[1])
+    if state == "open":
+        found += FLOW
+        if "?tanks" not in doubts and any(_several_tanks(side) for side in sides):
+            found.append(TOGETHER)
+    found += [Text(DOUBTS[doubt]) for doubt in doubts]
+    return tuple({_sameness(text): text for text in found}.values())
+
+
+def _several_tanks(side: Side) -> bool:
+    return len({source.tank for source in side.sources}) > 1
+
+
+def _sameness(text: Text) -> tuple[object, ...]:
+    """Sentences are alike where they say the same of the same part."""
+    return (text.msgid, text.params.get("part"), text.params.get("tank"))
+
+
+def _liquid(graph: Graph, engine: str | None) -> Iterator[Text]:
+    facts = graph.document.fuel
+    reading = Reading(most=True)
+    fuel = fuel_of(graph, None, engine, reading)
+    if reading.asked:
+        return
+    used = fuel_liquid(graph, fuel)
+    temperature = DEFAULT_TEMPERATURE_C if facts.temperature_c is None else facts.temperature_c
+    params: dict[str, object] = {
+        "density": Figure(used.density_kg_m3, "kg/m3"),
+        "viscosity": Figure(used.viscosity_m2_s * 1e6, "mm2/s"),
+        "temperature": Figure(temperature, "c"),
+    }
+    if fuel == "diesel":
+        yield Text("Diesel at {temperature}: {density}, {viscosity}.", params)
+    else:
+        params["ethanol"] = Figure(facts.ethanol_pct or 0, "pct")
+        yield Text(
+            "Gasoline with {ethanol} ethanol at {temperature}: {density}, {viscosity}.", params
+        )
+    if not COLDEST_C <= temperature <= WARMEST_C:
+        yield Text(
+            "The viscosity is that of the nearest temperature from {coldest} to {warmest}.",
+            {"coldest": Figure(COLDEST_C, "c"), "warmest": Figure(WARMEST_C, "c")},
+        )
+
+
+def _tanks(graph: Graph, sides: tuple[Side, Side]) -> Iterator[Text]:
+    named = dict.fromkeys(s.tank for side in sides for s in side.sources if s.tank is not None)
+    for tank_id in named:
+        tank = graph.tank(tank_id)
+        params = {"tank": tank_id}
+        yield Text("Tank {tank} is full to its label capacity, the boat afloat at rest.", params)
+        if tank.surface_m is None and tank.top_m is not None:
+            yield Text("The surface in tank {tank} is taken at the tank's top.", params)
+        if tank.relief_pa is None:
+            yield Text("Tank {tank} is taken as open to the air, without pressure.", params)
+
+
+def _components(graph: Graph) -> dict[str, tuple[Text, ...]]:
+    """What is taken for granted of each component, whichever segment is cut."""
+    return {part.id: tuple(_component(part)) for part in graph.document.components}
+
+
+def _component(component: Component) -> Iterator[Text]:
+    params: dict[str, object] = {"part": component.id}
+    if component.kind == "shutoff_valve":
+        yield Text("Hand valve {part} is taken as open.", params)
+    elif component.kind == "selector_valve" and component.open_to is None:
+        yield Text("Every port of selector valve {part} is taken as open.", params)
+    elif component.kind == "primer_bulb":
+        yield Text(
+            "Primer bulb {part} passes fuel toward the engine only, and gives up all its contents.",
+            params,
+        )
+    elif component.kind in PUMPS and component.check_valve:
+        yield Text("The check valve of pump {part} holds against backward flow.", params)
+    elif component.kind == "electric_stop_valve" or component.anti_siphon == "electric_stop_valve":
+        if component.opens_only_with_ignition:
+            yield Text("The engine is stopped, so electric stop valve {part} is closed.", params)
+    elif component.kind == "anti_siphon_valve" or component.anti_siphon == "spring_valve":
+        yield Text("The siphon valve at {part} is sound and opens at its recorded head.", params)
+    elif component.kind == "filter":
+        yield from _filter(component)
+
+
+def _filter(component: Component) -> Iterator[Text]:
+    share = component.drains_pct
+    params: dict[str, object] = {
+        "part": component.id,
+        "share": Figure(100 if share is None else share, "pct"),
+    }
+    if share is None:
+        yield Text("Filter {part} gives up all its contents, no share being recorded.", params)
+    else:
+        yield Text("Filter {part} gives up {share} of its contents where it drains.", params)
+
+
+def _far_end(graph: Graph, side: Side) -> Iterator[Text]:
+    for component_id in side.closed:
+        yield Text("The far end is closed by {part}.", {"part": component_id})
+    for component_id in side.air_ends:
+        if graph.component(component_id).kind not in TANK_FITTINGS:
+            yield Text("The far end at {part} is open to the air.", {"part": component_id})

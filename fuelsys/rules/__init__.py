@@ -1,0 +1,1 @@
+"""Rules for fuel systems: small cited declarations, dated numbers, one engine."""

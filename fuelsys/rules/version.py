@@ -1,0 +1,3 @@
+"""The version of the rule set; a change to it stands in CHANGES.md."""
+
+RULESET_VERSION = "2"

@@ -1,0 +1,1 @@
+"""The demonstration shop: an invented yard with three boats, their surveys and quotes."""

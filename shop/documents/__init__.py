@@ -1,0 +1,1 @@
+"""The papers: each module turns an issued document into HTML with `render_html(document)`."""

@@ -1,0 +1,70 @@
+"""The completion record's paper, made from its stored snapshot and from nothing else."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from shop.documents.owner_link import owner_link
+from shop.documents.profiles import profiles_of
+from shop.models import Document
+from shop.numbering import wall_clock
+from shop.selectors.grounds import evidence_legend, reason_unpack
+from shop.texts import text_unpack
+
+
+def render_html(document: Document) -> str:
+    """The paper as HTML; every name and figure stands in the snapshot."""
+    said = {**json.loads(document.snapshot), "version": document.version}
+    context = completion_context(said)
+    link = owner_link(document)
+    return render_to_string("documents/completion.html", {**context, "link": link})
+
+
+def completion_context(said: dict[str, Any]) -> dict[str, Any]:
+    """The snapshot with sentences, days and times as the template prints them."""
+    return {
+        "s": said,
+        "completed_on": date.fromisoformat(said["completed_on"]),
+        "next_inspection_on": date.fromisoformat(said["next_inspection_on"]),
+        "warranty_until": date.fromisoformat(said["warranty_until"]),
+        "signed_at": wall_clock(said["signed_at"]),
+        "done": [{**row, "at": wall_clock(row["at"])} for row in said["done"]],
+        "items": [{**row, "at": wall_clock(row["at"])} for row in said.get("items", [])],
+        "vapor": [
+            {**row, "step": text_unpack(row["step"]), "at": wall_clock(row["at"])}
+            for row in said.get("vapor", [])
+        ],
+        "profiles": profiles_of(said),
+        "deferred": [_deferred(row) for row in said["deferred"]],
+        "left_undone": [_undone(row) for row in said["left_undone"]],
+        "legend": evidence_legend(why for row in said["left_undone"] for why in row["reasons"]),
+        "law_said": [text_unpack(sentence) for sentence in said.get("law_said", [])],
+        "tests": [_test(row) for row in said["tests"]],
+    }
+
+
+def _deferred(row: dict[str, Any]) -> dict[str, Any]:
+    reasons = [{**said, "at": date.fromisoformat(said["at"])} for said in row["reasons"]]
+    return {**row, "reasons": reasons}
+
+
+def _undone(row: dict[str, Any]) -> dict[str, Any]:
+    reasons = [reason_unpack(said) for said in row["reasons"]]
+    return {**row, "reasons": reasons, "since": date.fromisoformat(row["since"])}
+
+
+def _test(row: dict[str, Any]) -> dict[str, Any]:
+    readings = [
+        {
+            **said,
+            "message": text_unpack(said["message"]),
+            "notes": [text_unpack(note) for note in said.get("notes", [])],
+            "at": wall_clock(said["at"]),
+        }
+        for said in row["readings"]
+    ]
+    return {**row, "title": text_unpack(row["title"]), "readings": readings}

@@ -1,0 +1,47 @@
+"""What is said when a record is signed, and typed after it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shop.forms.base import FaceForm, lines
+
+LIFT, STAYS = "lift", "stays"
+
+
+class SignForm(FaceForm):
+    """Of a boat marked as not to be run: what becomes of the mark. Nothing is chosen before."""
+
+    stop = forms.ChoiceField(
+        label=_("She is marked as not to be run"),
+        choices=(
+            (LIFT, _("The danger is gone: lift the mark")),
+            (STAYS, _("Sign, and leave her marked; the record says so at its head")),
+        ),
+        widget=forms.RadioSelect,
+    )
+    reason = lines(_("Why she may run again"), most=300, rows=2)
+
+    def __init__(self, *args: Any, is_stopped: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not is_stopped:
+            del self.fields["stop"], self.fields["reason"]
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or {}
+        if data.get("stop") == LIFT and not data.get("reason", "").strip():
+            self.add_error("reason", _("Say why she may run again, or leave her marked."))
+        return data
+
+    def word(self) -> dict[str, Any]:
+        """As the service takes it."""
+        stays = self.cleaned_data.get("stop") == STAYS
+        lifted = self.cleaned_data.get("stop") == LIFT
+        return {"lift": self.cleaned_data["reason"] if lifted else "", "stop_stays": stays}
+
+
+class AddendumForm(FaceForm):
+    text = lines(_("What is added or corrected"), most=4000, rows=6, required=True)

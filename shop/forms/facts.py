@@ -1,0 +1,346 @@
+"""All facts of one part of a fuel system, to be corrected by measurement.
+
+The form is made from the document's own tables. What stands empty is not known; what was not
+touched is not written, however it was rendered meanwhile.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shop.exceptions import FactError
+from shop.factwords import html_name, stem_of
+from shop.forms.base import FaceForm
+from shop.forms.dates import out_of_time
+from shop.forms.factchecks import Remark, doubtful, impossible
+from shop.forms.factgroups import COLUMN_FIELDS, HOSE, LINE_KIND, METAL, Group
+from shop.forms.factrows import MOST_ROWS, RowList
+from shop.forms.factslots import Facts, Names, Slot
+from shop.forms.lengths import Length, LengthError, parse_length
+from shop.selectors.facts_page import Port
+from shop.services.corrections import Correction
+from shop.services.facts import fact_edit
+
+SEEN = "seen"
+KINDS_OF_LINE = ((HOSE, gettext_lazy("Hose")), (METAL, gettext_lazy("Metal line")))
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What the form is about: its facts, the columns beside them, its place in the document."""
+
+    kind: str
+    ident: str
+    facts: Facts
+    columns: Mapping[str, Any]
+    section: str  # "segments[S3]"
+
+
+class FactsForm(FaceForm):
+    """Fields named by the path of their fact: `hose.inside_diameter`, `route[2].height`."""
+
+    def __init__(
+        self,
+        data: QueryDict | None = None,
+        *,
+        subject: Subject,
+        groups: tuple[Group, ...],
+        names: Names,
+        typed: Mapping[str, Any] | None = None,
+        today: date | None = None,
+        ports: Sequence[Port] = (),
+    ) -> None:
+        """`today` bounds years and days; `ports` are the components at the ends of a run."""
+        self.today, self.ports = today, ports
+        self.subject, self.groups, self.names = subject, groups, names
+        self.slots: dict[str, Slot] = {s.path: s for group in groups for s in group.slots}
+        self.row_lists = [group.rows for group in groups if group.rows]
+        self.shown = self._shown()  # what stands on file, as it would be typed
+        source = data if data is not None else typed
+        self.rows_in = {rows.path: _row_count(source, rows, self.shown) for rows in self.row_lists}
+        super().__init__(data, initial={**self.shown, **(typed or {})})
+        self._add_fields()
+        self.was = _was(data, self.shown) if data is not None else self.shown
+
+    def add_prefix(self, field_name: str) -> str:
+        return html_name(field_name)
+
+    def seen_json(self) -> str:
+        """What stood on file when the form was drawn, so that only what was typed is written."""
+        return json.dumps(self.was, separators=(",", ":"))
+
+    @property
+    def has_line_kind(self) -> bool:
+        return any(group.line_kind for group in self.groups)
+
+    def corrections(self) -> list[Correction]:
+        """What the person changed, as corrections of facts and columns."""
+        changed: dict[str, Any] = {}
+        for slot in self.slots.values():
+            if self._touched(slot.path) and self._is_kept(slot):
+                key, value = slot.take(self.cleaned_data.get(slot.path))
+                changed[key] = value
+        for rows in self.row_lists:
+            if self._rows_touched(rows):
+                read = [cells for _number, cells in self._rows_read(rows)]
+                changed |= rows.take(read, self.subject.facts)
+        if "compartments" in changed and self.subject.facts.get("compartment"):
+            changed["compartment"] = None
+        changed |= self._line_kind_change()
+        corrections = [self._correction(key, value) for key, value in changed.items()]
+        for name in self._columns():
+            if self._touched(name):
+                value = self.cleaned_data.get(name) or None
+                subject = self.subject
+                corrections.append(Correction(subject.kind, subject.ident, name, value))
+        return corrections
+
+    def take_fact_error(self, error: FactError) -> None:
+        """Put each problem of the document beside the field of its fact."""
+        for problem in error.problems:
+            inside = problem.path.removeprefix(f"{self.subject.section}.")
+            name = self._field_of(inside) if inside != problem.path else None
+            if name is not None and name in self.fields:
+                self.add_error(name, problem.message)
+            else:
+                words = _("%(fact)s: %(message)s")
+                said = {"fact": problem.path, "message": problem.message}
+                self.add_error(None, words % said)
+
+    def typed(self) -> dict[str, Any]:
+        """Everything as it was typed, to be drawn again."""
+        return {name: self[name].data for name in self.fields}
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        for slot in self.slots.values():
+            if not self._is_kept(slot):
+                self.errors.pop(slot.path, None)
+        for name, now in self.shown.items():
+            was = self.was.get(name, now)
+            if was != now and self._touched(name) and name in self.fields:
+                words = _("%(label)s was changed meanwhile and reads %(now)s. Look, then save.")
+                shown = now if now not in ("", []) else _("not known")
+                said = {"label": self.fields[name].label, "now": shown}
+                self.add_error(name, words % said)
+        for rows in self.row_lists:
+            self._check_pairs(rows)
+        self._check_facts()
+        return data
+
+    def _check_facts(self) -> None:
+        """Refuse at its field what cannot be."""
+        for name, words in out_of_time(self, self.today):
+            if self._touched(name):
+                self.add_error(name, words)
+        for remark in filter(self._speaks_of_typed, impossible(self)):
+            self.add_error(remark.field, remark.words)
+
+    def length_at(self, name: str) -> Length | None:
+        """A length or height as it was read, or as it stands on file in a form just drawn."""
+        if self.is_bound and self.errors is not None:  # to ask for them reads the form
+            read = self.cleaned_data.get(name)
+            return read if isinstance(read, Length) else None
+        try:
+            return parse_length(str(self.initial.get(name) or ""), signed=True)
+        except LengthError:
+            return None
+
+    @property
+    def warnings(self) -> dict[str, str]:
+        """What wants a second look, by field; nothing is refused for it."""
+        return {remark.field: remark.words for remark in doubtful(self, self.ports)}
+
+    def new_warnings(self) -> list[str]:
+        """Those about figures that the person changed."""
+        doubts = filter(self._speaks_of_typed, doubtful(self, self.ports))
+        return [f"{self.fields[each.field].label}: {each.words}" for each in doubts]
+
+    def _speaks_of_typed(self, remark: Remark) -> bool:
+        """Whether the person changed any of the figures that a remark compares."""
+        return any(self._touched(name) for name in (remark.field, *remark.others))
+
+    # What is drawn
+
+    def _shown(self) -> dict[str, Any]:
+        facts = self.subject.facts
+        shown = {path: slot.show(facts) for path, slot in self.slots.items()}
+        if "compartments" in shown and facts.get("compartment"):
+            shown["compartments"] = [facts["compartment"]]
+        for rows in self.row_lists:
+            for index, row in enumerate(rows.show(facts)):
+                shown |= {rows.name(index, cell): typed for cell, typed in row.items()}
+        if any(group.line_kind for group in self.groups):
+            shown[LINE_KIND] = METAL if facts.get(METAL) is not None else HOSE
+        columns = self.subject.columns
+        return shown | {name: _column_text(columns.get(name)) for name in self._columns()}
+
+    def _columns(self) -> list[str]:
+        return [name for group in self.groups for name in group.columns]
+
+    def _add_fields(self) -> None:
+        if self.has_line_kind:
+            self.fields[LINE_KIND] = forms.ChoiceField(
+                label=_("Made as"), choices=KINDS_OF_LINE, widget=forms.RadioSelect()
+            )
+        for path, slot in self.slots.items():
+            self.fields[path] = slot.make(self.names)
+        for rows in self.row_lists:
+            for index in range(self.rows_in[rows.path]):
+                for cell, made in rows.cells(self.names).items():
+                    self.fields[rows.name(index, cell)] = made
+        makers = COLUMN_FIELDS.get(self.subject.kind, {})
+        for name in self._columns():
+            self.fields[name] = makers[name](self.names)
+
+    # What was changed
+
+    def _touched(self, name: str) -> bool:
+        """Whether the person changed this field from what was drawn."""
+        if name not in self.fields:
+            return False
+        return bool(_plain_typed(self[name].data) != _plain_typed(self.was.get(name)))
+
+    def _is_kept(self, slot: Slot) -> bool:
+        """A fact of the kind of line that the segment is not made as is not written."""
+        if not self.has_line_kind:
+            return True
+        other = METAL if self.cleaned_data.get(LINE_KIND) != METAL else HOSE
+        return not slot.path.startswith(f"{other}.")
+
+    def _line_kind_change(self) -> dict[str, Any]:
+        if not self.has_line_kind or not self._touched(LINE_KIND):
+            return {}
+        other = HOSE if self.cleaned_data[LINE_KIND] == METAL else METAL
+        return {other: None} if self.subject.facts.get(other) is not None else {}
+
+    def _rows_touched(self, rows: RowList) -> bool:
+        before = _rows_typed(self.was, rows)
+        now = {name: self[name].data for name in self.fields if name.startswith(f"{rows.path}[")}
+        return _rows_typed(now, rows) != before
+
+    def _rows_read(self, rows: RowList) -> Iterator[tuple[int, dict[str, Any]]]:
+        """Rows that hold anything, as read, with the number under which they are drawn."""
+        cells = list(rows.cells(self.names))
+        for index in range(self.rows_in[rows.path]):
+            if any(_plain_typed(self[rows.name(index, cell)].data) for cell in cells):
+                named = {cell: self.cleaned_data.get(rows.name(index, cell)) for cell in cells}
+                yield index, named
+
+    def _correction(self, key: str, value: Any) -> Correction:
+        subject = self.subject
+        previous = fact_edit(copy.deepcopy(dict(subject.facts)), key, value).previous
+        return Correction(subject.kind, subject.ident, key, value, seen=previous)
+
+    def _check_pairs(self, rows: RowList) -> None:
+        """A point of a route needs both its figures."""
+        if rows.path != "route":
+            return
+        for index, read in self._rows_read(rows):
+            for cell, value in read.items():
+                name = rows.name(index, cell)
+                if value is None and name not in self.errors:
+                    said = {"label": self.fields[name].label}
+                    self.add_error(name, _("%(label)s is empty. A point needs both.") % said)
+
+    def _field_of(self, path: str) -> str | None:
+        """The field of a fact inside the subject: its own, a row's, or the group's first."""
+        for rows in self.row_lists:
+            if path.startswith(f"{rows.path}["):
+                return self._row_field(rows, path)
+            if path == rows.path:
+                return next((n for n in self.fields if n.startswith(f"{rows.path}[")), None)
+        for slot in self.slots.values():
+            if path in slot.keys or path == slot.path or path.startswith(f"{slot.path}["):
+                return slot.path
+        if path in (HOSE, METAL):
+            return LINE_KIND
+        return path if path in self.fields else None
+
+    def _row_field(self, rows: RowList, path: str) -> str | None:
+        number, _bracket, rest = path.removeprefix(f"{rows.path}[").partition("]")
+        drawn = [index for index, _cells in self._rows_read(rows)]
+        if not number.isdigit() or int(number) >= len(drawn):
+            return None
+        cells = list(rows.cells(self.names))
+        if rows.path == "route":
+            cell = cells[int(rest[1])] if rest[1:2].isdigit() else cells[0]
+        else:
+            cell = stem_of(rest)
+        return rows.name(drawn[int(number)], cell if cell in cells else cells[0])
+
+
+def rows_moved(typed: Mapping[str, Any], act: str, form: FactsForm) -> dict[str, Any]:
+    """What was typed with one row more or less: `from_end.clamps:add:1`, `route:remove:3`."""
+    path, _colon, rest = act.partition(":")
+    verb, _colon, place = rest.partition(":")
+    rows = next((each for each in form.row_lists if each.path == path), None)
+    if rows is None or verb not in ("add", "remove") or not place.isdigit():
+        return dict(typed)
+    cells = list(rows.cells(form.names))
+    listed = [
+        {cell: typed.get(rows.name(index, cell)) for cell in cells}
+        for index in range(form.rows_in[path])
+    ]
+    at = int(place)
+    if verb == "remove":
+        del listed[at : at + 1]
+    elif len(listed) < MOST_ROWS:
+        listed.insert(at, dict.fromkeys(cells, ""))
+    kept = {name: value for name, value in typed.items() if not name.startswith(f"{path}[")}
+    for index, row in enumerate(listed):
+        kept |= {rows.name(index, cell): value for cell, value in row.items()}
+    return kept | {rows.count_name: len(listed)}
+
+
+def _row_count(source: Mapping[str, Any] | None, rows: RowList, shown: Mapping[str, Any]) -> int:
+    """Rows drawn: as many as the form that was sent had, or those on file and a spare one."""
+    held = sum(1 for name in shown if name.startswith(f"{rows.path}[")) // max(1, _cells(rows))
+    said = str(source.get(rows.count_name, "")) if source is not None else ""
+    if said.isdigit():
+        return min(int(said), MOST_ROWS)
+    return min(held + (rows.spare if held == 0 else 0), MOST_ROWS)
+
+
+def _cells(rows: RowList) -> int:
+    return len(rows.cells({}))
+
+
+def _was(data: QueryDict, shown: Mapping[str, Any]) -> dict[str, Any]:
+    """What the form that was sent had drawn; what is on file now where it does not say."""
+    try:
+        was = json.loads(data.get(SEEN, ""))
+    except ValueError:
+        return dict(shown)
+    return was if isinstance(was, dict) else dict(shown)
+
+
+def _plain_typed(value: Any) -> Any:
+    """Typed text without the differences that mean nothing."""
+    if isinstance(value, list | tuple):
+        return sorted(str(each) for each in value)
+    return "" if value is None else str(value).strip()
+
+
+def _rows_typed(typed: Mapping[str, Any], rows: RowList) -> list[dict[str, Any]]:
+    listed: dict[int, dict[str, Any]] = {}
+    for name, value in typed.items():
+        if name.startswith(f"{rows.path}["):
+            number, _bracket, cell = name.removeprefix(f"{rows.path}[").partition("].")
+            if number.isdigit() and _plain_typed(value):
+                listed.setdefault(int(number), {})[cell] = _plain_typed(value)
+    return [listed[index] for index in sorted(listed)]
+
+
+def _column_text(value: Any) -> str:
+    return "" if value in (None, 0) else str(value)

@@ -1,0 +1,39 @@
+"""Numbers as people type them: the digits 0 to 9, one point, thousands apart by commas.
+
+Python reads more: 1e3, 1_000, digits of other scripts. In a price each of them is a slip, and so
+is 12,50, which must not become 1250.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+PLAIN: Final = re.compile(
+    r"[-+−]?(?:(?:[0-9]+|[0-9]{1,3}(?:,[0-9]{3})+)(?:\.[0-9]*)?|\.[0-9]+)", re.ASCII
+)
+
+
+class PlainField(forms.IntegerField):
+    """What whole numbers and decimals share; a narrower field takes signs and units off first."""
+
+    def to_python(self, value: Any) -> Any:
+        if not isinstance(value, str):
+            return super().to_python(value)
+        typed = value.strip()
+        if typed and not PLAIN.fullmatch(typed):
+            raise ValidationError(
+                self.error_messages["invalid"], code="invalid", params={"value": typed}
+            )
+        return super().to_python(typed.replace(",", "").replace("−", "-"))
+
+
+class WholeField(PlainField):
+    """A whole number."""
+
+
+class DecimalField(PlainField, forms.DecimalField):
+    """A number with a point; exact."""

@@ -1,0 +1,67 @@
+"""A stored state judged: the document it stands for and what rules and computation say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+from fuelsys.document import read_object
+from fuelsys.document.model import Document
+from fuelsys.evaluation import Evaluation, evaluate
+from shop.models import SystemState, Yard
+from shop.selectors.systems import system_document
+
+# Evaluations kept in each process; one is some 50 kB, a busy desk has a handful of boats open.
+KEPT = 64
+
+
+@dataclass(frozen=True)
+class Judged:
+    """`source` is the document as data, `document` as read, `evaluation` what is said of it."""
+
+    source: Mapping[str, Any]
+    document: Document
+    evaluation: Evaluation
+
+
+def state_judged(state: SystemState, *, on: date) -> Judged:
+    """The state with the yard's practice settings, judged by the rules in force on a day."""
+    return document_judged(system_document(state), yard=state.hull.yard, on=on)
+
+
+def state_read(state: SystemState) -> Document:
+    """The state as a document that was read, not judged."""
+    return read_object(system_document(state))
+
+
+def document_judged(source: Mapping[str, Any], *, yard: Yard, on: date) -> Judged:
+    """A document as data, judged with the yard's practice settings."""
+    data = {**source, "policy": yard_policy(yard)}
+    document = read_object(data)
+    return Judged(data, document, _evaluated(_ByContent(document), on))
+
+
+def yard_policy(yard: Yard) -> dict[str, str]:
+    """How the yard takes each practice rule it has set."""
+    return dict(yard.practice_settings.values_list("rule_id", "setting"))
+
+
+class _ByContent:
+    """Compares documents by the hash of their canonical input, so that a cache can hold them."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _ByContent) and other.document.sha256 == self.document.sha256
+
+    def __hash__(self) -> int:
+        return hash(self.document.sha256)
+
+
+@lru_cache(maxsize=KEPT)
+def _evaluated(held: _ByContent, on: date) -> Evaluation:
+    return evaluate(held.document, on=on, curves=True)

@@ -1,0 +1,75 @@
+"""One part of a system as the form of its facts shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from fuelsys.document import read_object
+from fuelsys.units import from_base
+from shop.factwords import choice_words
+from shop.models import SubjectKind, SystemState
+from shop.selectors.subjects import (
+    names_of,
+    subject_columns,
+    subject_facts,
+    subject_section,
+    subject_title,
+)
+from shop.selectors.systems import system_document
+
+
+@dataclass(frozen=True)
+class Port:
+    """The component at one end of a run and the height of its ports [in]; None not known."""
+
+    ident: str
+    height_in: Fraction | None
+
+
+@dataclass(frozen=True)
+class FactsPage:
+    kind: str
+    ident: str
+    title: str
+    facts: Mapping[str, Any]
+    columns: Mapping[str, Any]
+    section: str
+    names: Mapping[str, Sequence[str]]
+    first: str = ""  # what stands at the from end of a run
+    last: str = ""
+    ports: tuple[Port, ...] = ()  # the parts at both ends, with the height of their ports
+
+
+def facts_page(state: SystemState, kind: str, ident: str) -> FactsPage | None:
+    """The subject of a form; None when the state has no such part."""
+    if kind not in SubjectKind.values:
+        return None
+    source = system_document(state)
+    facts = subject_facts(source, kind, ident)
+    if facts is None:
+        return None
+    document = read_object(source)
+    columns = subject_columns(state, kind, ident)
+    kinds = {part.id: choice_words(part.kind).lower() for part in document.components}
+    heights = {part.id: part.height_m for part in document.components}
+    ends = [str(facts.get(name, "")) for name in ("from", "to")]
+    first, last = (f"{end}, {kinds[end]}" if end in kinds else "" for end in ends)
+    return FactsPage(
+        kind=kind,
+        ident=ident,
+        title=subject_title(document, kind, ident, str(columns.get("name") or "")),
+        facts=facts,
+        columns=columns,
+        section=subject_section(kind, ident),
+        names=names_of(document, kind, ident),
+        first=first,
+        last=last,
+        ports=tuple(Port(end, _inches(heights.get(end))) for end in ends),
+    )
+
+
+def _inches(height_m: Fraction | None) -> Fraction | None:
+    return None if height_m is None else from_base(height_m, "in")

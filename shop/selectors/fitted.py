@@ -1,0 +1,114 @@
+"""What was done at each authorized segment, in words and figures, for pages and papers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from fuelsys.document.model import Document
+from fuelsys.document.model import Segment as Run
+from shop.models import Lot, Product, Reel, WorkOrder, Yard
+from shop.selectors.authorized import Planned
+from shop.selectors.work import inches, segment_label
+from shop.work.model import Event, Folded, SegmentWork
+
+# Added to the measured run so that an end can be trimmed square; the trade adds 2 to 4 in where
+# a run is long (common practice, no source). It is a suggestion: each cut is typed.
+TRIM_IN = Decimal(1)
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """One segment: what was planned, what was measured, and the piece that went in."""
+
+    planned: Planned
+    label: str
+    measured_in: Decimal | None
+    clamps: int
+    work: SegmentWork
+    reel: Reel | None
+    cut_in: Decimal | None
+
+    @property
+    def ident(self) -> str:
+        return self.planned.ident
+
+    @property
+    def lot(self) -> Lot | None:
+        return self.reel.lot if self.reel else None
+
+    @property
+    def is_short(self) -> bool:
+        """Whether the piece is shorter than the run that was measured."""
+        if self.cut_in is None or self.measured_in is None:
+            return False
+        return self.cut_in < self.measured_in
+
+    @property
+    def suggested_in(self) -> Decimal | None:
+        """The measured run with its trim, as a cut is offered."""
+        return None if self.measured_in is None else self.measured_in + TRIM_IN
+
+
+def fitted_segments(
+    work_order: WorkOrder,
+    plan: Mapping[str, Planned],
+    document: Document,
+    folded: Folded,
+) -> list[Fitted]:
+    """Every authorized segment in the order of the drawing."""
+    runs = {run.id: run for run in document.segments}
+    reels = _reels(work_order.yard, [folded.segment(ident).tick for ident in plan])
+    return [
+        _fitted(planned, runs[ident], document, folded.segment(ident), reels)
+        for ident, planned in plan.items()
+        if ident in runs
+    ]
+
+
+def _fitted(
+    planned: Planned,
+    run: Run,
+    document: Document,
+    work: SegmentWork,
+    reels: Mapping[str, Reel],
+) -> Fitted:
+    payload = work.tick.payload if work.tick else {}
+    cut_in = payload.get("cut_in")
+    return Fitted(
+        planned=planned,
+        label=segment_label(run, document),
+        measured_in=None if run.length_m is None else inches(run.length_m),
+        clamps=sum(len(end.clamps or ()) for end in (run.from_end, run.to_end) if end),
+        work=work,
+        reel=reels.get(str(payload.get("reel", ""))),
+        cut_in=Decimal(cut_in) if cut_in else None,
+    )
+
+
+def _reels(yard: Yard, ticks: list[Event | None]) -> dict[str, Reel]:
+    named = {str(tick.payload["reel"]) for tick in ticks if tick and "reel" in tick.payload}
+    rows = Reel.objects.filter(yard=yard, ident__in=named).select_related("lot__product")
+    return {reel.ident: reel for reel in rows}
+
+
+def hose_words(product: Product | None) -> str:
+    """What the hose must read: type A1-15."""
+    if product is None:
+        return ""
+    mark = str(product.facts.get("class") or "")
+    suffix = "-15" if product.facts.get("low_permeation") else ""
+    return _("type %(mark)s") % {"mark": mark + suffix} if mark else ""
+
+
+def torque_words(clamp: Product | None) -> str:
+    """The maker's torque of a clamp; where it is none in in-lb, the maker's own words."""
+    held = str(clamp.facts.get("torque_in_lb") or "") if clamp else ""
+    if not held:
+        return _("torque as its maker says; not on file")
+    return (
+        _("%(torque)s in-lb") % {"torque": held.replace("-", "–")} if held[:1].isdigit() else held
+    )

@@ -1,0 +1,63 @@
+"""Do not run: set by whoever sees the danger, lifted by a lead."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from shop.exceptions import Refused
+from shop.models import DoNotRun, Hull, Member
+from shop.services.audit import audit_append, audit_instant
+from shop.services.auditseals import seal
+from shop.services.locks import hull_lock
+
+
+@transaction.atomic
+def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
+    """Mark a boat as not to be run. It stands on every page and paper until it is lifted."""
+    hull = hull_lock(hull)
+    if hull.do_not_run.filter(lifted_at__isnull=True).exists():
+        raise Refused(_("This boat is marked already. Its reason stands."))
+    stop = DoNotRun(hull=hull, reason=reason.strip(), set_by=member, set_at=timezone.now())
+    stop.full_clean()
+    stop.save()
+    audit_append(
+        yard=hull.yard,
+        member=member,
+        action="hull.stop",
+        subject=hull,
+        changed=["do_not_run"],
+        values={
+            "stop": stop.pk,
+            "at": audit_instant(stop.set_at),
+            "seal": seal(hull.yard, stop, "reason"),
+        },
+    )
+    return stop
+
+
+@transaction.atomic
+def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
+    """Lift the mark, with the reason why the boat may run again."""
+    hull = hull_lock(hull)
+    stop = hull.do_not_run.filter(lifted_at__isnull=True).first()
+    if stop is None:
+        raise Refused(_("This boat is not marked any more."))
+    now = timezone.now()
+    stop.lifted_by, stop.lifted_at, stop.lifted_reason = member, now, reason.strip()
+    stop.full_clean()
+    stop.save()
+    audit_append(
+        yard=hull.yard,
+        member=member,
+        action="hull.stop_lift",
+        subject=hull,
+        changed=["do_not_run"],
+        values={
+            "stop": stop.pk,
+            "at": audit_instant(now),
+            "seal": seal(hull.yard, stop, "lifted_reason"),
+        },
+    )
+    return stop

@@ -1,0 +1,1 @@
+"""Django's SQLite backend with one difference: writers wait their turn on equal terms."""

@@ -1,0 +1,1 @@
+"""One module per area of the pages; each has `urlpatterns` with paths from the site's root."""

@@ -1,0 +1,98 @@
+"""The technician's walk on a tablet: safe, fuel, a tick with its reel, undo, next segment."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from tests.browser.chromium import axe_violations, overflow_px
+from tests.browser.conftest import SignIn
+from tests.shop.finishing import make_safe
+from tests.shop.quoting import make_shop
+from tests.shop.working import Yard, make_yard_at_work
+
+LEAST_TARGET_PX = 76  # 20 mm for gloves: kiosk studies, secondary source
+
+
+@pytest.fixture
+def work(transactional_db: None) -> Yard:
+    return make_yard_at_work(make_shop())
+
+
+@pytest.fixture
+def tablet(work: Yard, sign_in: SignIn) -> Page:
+    page = sign_in(work.tech)
+    page.set_viewport_size({"width": 820, "height": 1180})
+    return page
+
+
+def url(work: Yard, name: str, *args: str) -> str:
+    return reverse(name, args=[work.work_order.pk, *args])
+
+
+def small_targets(page: Page) -> list[str]:
+    """Controls of the work that a glove would miss."""
+    found: list[str] = page.evaluate(
+        """least => [...document.querySelectorAll(
+             'main .btn, main .reel, .stages a, main .stepper button')]
+           .filter(e => { const b = e.getBoundingClientRect();
+                          return b.width < least || b.height < least - 0.5; })
+           .map(e => e.outerHTML.slice(0, 60))""",
+        LEAST_TARGET_PX,
+    )
+    return found
+
+
+def test_a_segment_is_ticked_undone_and_ticked(work: Yard, tablet: Page) -> None:
+    make_safe(work)
+    tablet.goto(url(work, "work_segment", "S3"))
+    assert small_targets(tablet) == []
+    assert overflow_px(tablet) == 0
+    assert axe_violations(tablet) == []
+    tablet.get_by_role("button", name="More").click()
+    expect(tablet.locator("[name=cut_in]")).to_have_value("66")
+    tablet.get_by_role("button", name="Less").click()
+    tablet.get_by_text("RL-3, lot LOT-3").click()
+    tablet.get_by_role("button", name="S3 is fitted").click()
+    expect(tablet.get_by_role("heading", level=1)).to_contain_text("S4")
+    tablet.get_by_role("button", name="Undo").click()
+    expect(tablet.get_by_role("heading", level=1)).to_contain_text("S3")
+    expect(tablet.get_by_role("button", name="S3 is fitted")).to_be_visible()
+
+
+def test_without_a_reel_the_page_says_so(work: Yard, tablet: Page) -> None:
+    make_safe(work)
+    tablet.goto(url(work, "work_segment", "S3"))
+    tablet.get_by_role("button", name="S3 is fitted").click()
+    expect(tablet.get_by_text("No reel is chosen.")).to_be_visible()
+
+
+def test_the_list_comes_first(work: Yard, tablet: Page) -> None:
+    tablet.goto(url(work, "work_segment", "S3"))
+    expect(tablet.get_by_role("heading", level=1)).to_have_text("Make safe")
+    tablet.get_by_role("button", name="Done").click()
+    tablet.get_by_label("Reading, % LEL").fill("12")
+    tablet.get_by_role("button", name="Keep the reading").click()
+    expect(tablet.get_by_text("Stop. Ventilate. Leave the boat.")).to_be_visible()
+    expect(tablet.get_by_text("12 % LEL").first).to_be_visible()
+    assert axe_violations(tablet) == []
+
+
+@pytest.mark.parametrize("width", [360, 820, 1440])
+def test_no_page_of_the_yard_scrolls_sideways(work: Yard, tablet: Page, width: int) -> None:
+    make_safe(work)
+    tablet.set_viewport_size({"width": width, "height": 900})
+    pages = [
+        url(work, "work_safe"),
+        url(work, "work_fuel"),
+        url(work, "work_segment", "S1"),
+        url(work, "work_test", "leak:T1"),
+        url(work, "work_complete"),
+        reverse("job_detail", args=[work.work_order.job_id]),
+        reverse("reel_list"),
+        reverse("shortage"),
+    ]
+    assert {path: overflow_px(tablet) for path in pages if tablet.goto(path)} == dict.fromkeys(
+        pages, 0
+    )

@@ -1,0 +1,47 @@
+"""Every test: all of them on SQLite and files, then those with a database on PostgreSQL and Redis.
+
+`python -m tests.run` is what `make test` calls; further arguments go to pytest both times.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from contextlib import ExitStack
+
+from tests import servers
+
+WORKERS = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+
+
+def pytest(*arguments: str, environment: dict[str, str]) -> int:
+    clean = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in ("DATABASE_URL", "REDIS_URL")
+    }
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", *WORKERS, *arguments, *sys.argv[1:]],
+        env={**clean, **environment},
+    ).returncode
+
+
+def main(mark: str = "") -> int:
+    """Run both halves; with a mark, only the tests that carry it."""
+    print("Without a database, and with one on SQLite and a broker of files", flush=True)
+    codes = [pytest(*(("-m", mark) if mark else ()), environment={})]
+    with ExitStack() as stack:
+        environment = {
+            "DATABASE_URL": stack.enter_context(servers.postgresql()),
+            "REDIS_URL": stack.enter_context(servers.redis()),
+        }
+        print("With a database on PostgreSQL and a broker on Redis", flush=True)
+        # The whole cluster is thrown away below, so no database is dropped one by one before.
+        wanted = f"database and {mark}" if mark else "database"
+        codes.append(pytest("-m", wanted, "--reuse-db", environment=environment))
+    return max(codes)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,48 @@
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+from django.db import transaction
+from pytest_django import DjangoDbBlocker
+
+from shop.models import Quote
+from tests.shop.quoting import Shop, make_draft, make_shop
+from tests.shop.working import Yard, make_yard_at_work
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    """Second Helping with her proposal, in a yard with the scenario's prices."""
+    return make_shop()
+
+
+@pytest.fixture
+def draft(shop: Shop) -> Quote:
+    """Her quote with the scenario's two options, not issued."""
+    return make_draft(shop)
+
+
+@pytest.fixture(scope="module")
+def yard_made(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Yard]:
+    """Second Helping at work, made once a module and undone with it: it takes over a second."""
+    with django_db_blocker.unblock(), rolled_back():
+        yield make_yard_at_work(make_shop())
+
+
+@pytest.fixture
+def yard(yard_made: Yard, db: None) -> Yard:
+    """Second Helping at work; what a test does to her is undone after it."""
+    return copy.deepcopy(yard_made)
+
+
+@contextmanager
+def rolled_back() -> Iterator[None]:
+    """A transaction for tests: services that ask for the outermost one accept it."""
+    atomic = transaction.atomic()
+    atomic._from_testcase = True  # type: ignore[attr-defined]  # as Django's own TestCase does
+    with atomic:
+        yield
+        transaction.set_rollback(True)

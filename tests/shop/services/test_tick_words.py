@@ -1,0 +1,58 @@
+"""What a tick says of the piece and its clamps, and what the record prints of it."""
+
+from __future__ import annotations
+
+import json
+from html import unescape
+
+from django.utils.html import strip_tags
+
+from shop.documents.completion import render_html
+from shop.services.completions import completion_sign
+from tests.shop.finishing import CUTS, drain, fit_parts, make_safe, record, run_tests
+from tests.shop.working import NOW, Yard
+
+
+def test_a_short_piece_sent_by_a_tablet_is_kept_apart(yard: Yard) -> None:
+    make_safe(yard)
+    answer = yard.send(yard.tick("S3", "RL-3", "60"))[0]
+    assert (answer.result, "measured 64 in" in answer.reason) == ("quarantined", True)
+    assert yard.send(yard.tick("S3", "RL-3", "64"))[0].result == "stored"
+
+
+def test_wrong_torques_are_refused(yard: Yard) -> None:
+    make_safe(yard)
+    for wrong in ({"torque_in_lb": "0"}, {"torque_in_lb": 13}, {"method": "x" * 121}):
+        assert yard.send(yard.tick("S3", "RL-3", "65", **wrong))[0].result == "rejected"
+
+
+def test_the_record_prints_reasons_torque_and_vapor(yard: Yard) -> None:
+    """The maker's range is called that; what was used is printed where it was noted."""
+    high = record(yard, "step", step="air", lel_pct="12")
+    make_safe(yard)
+    record(yard, "step", step="air", lel_pct="2", after=[high])
+    drain(yard)
+    cuts = {**CUTS, "S3": ("RL-3", "60")}
+    words = {
+        "S3": {"text": "The pump was moved nearer.", "torque_in_lb": "13"},
+        "S4": {"method": "spring clamps, pliers"},
+    }
+    for ident, (reel, cut_in) in cuts.items():
+        record(yard, "tick", ident, reel=reel, cut_in=cut_in, **words.get(ident, {}))
+    record(yard, "tick", "S5")
+    fit_parts(yard)
+    run_tests(yard)
+    completion = completion_sign(
+        member=yard.shop.lead, work_order=yard.work_order, stop_stays=True, at=NOW
+    )
+    rows = {row["ident"]: row for row in json.loads(completion.document.snapshot)["done"]}
+    assert (rows["S3"]["torque_used"], rows["S6"]["torque_used"]) == ("13", "")
+    paper = " ".join(unescape(strip_tags(render_html(completion.document))).split())
+    for said in (
+        "Shorter than the run: The pump was moved nearer. Dov Hallstrom",
+        "tightened to 13 in-lb",
+        "spring clamps, pliers",
+        "maker's range: 12–15 in-lb; what was used is not noted",
+        "12 % LEL (Air first), Dov Hallstrom",
+    ):
+        assert said in paper

@@ -1,0 +1,383 @@
+"""The shop's side of the owner: decisions noted, change orders, mail, reminders, the link."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from shop.models import (
+    AuditEntry,
+    ChangeOrder,
+    ChangeStatus,
+    Consent,
+    Decision,
+    Mail,
+    Means,
+    Member,
+    OwnerLink,
+    Role,
+    WorkOrder,
+)
+from shop.services.changeorders import changeorder_offer
+from shop.services.mails import document_send
+from shop.services.ownerlinks import ownerlink_seen
+from shop.services.quotes import quote_issue, quote_revise
+from tests.factories import make_member
+from tests.shop.owning import Small, authorized, make_small
+from tests.shop.views.pages import send, signed_in, text_of
+
+ZONE = ZoneInfo("America/New_York")
+
+
+@pytest.fixture
+def small(db: None) -> Small:
+    return make_small()
+
+
+@pytest.fixture
+def desk(small: Small) -> Client:
+    return signed_in(small.writer)
+
+
+def a_minute_ago() -> tuple[str, str]:
+    local = (timezone.now() - timedelta(minutes=1)).astimezone(ZONE)
+    return f"{local:%Y-%m-%d}", f"{local:%H:%M}"
+
+
+def said(small: Small, **fields: str) -> dict[str, str]:
+    day, time = a_minute_ago()
+    return {
+        "choice": "A",
+        "means": "phone",
+        "person": "A. Test",
+        "number_called": "+1 555 0199",
+        "day": day,
+        "time": time,
+        "shown": small.document.snapshot_sha256,
+        **fields,
+    }
+
+
+def decision(client: Client, small: Small, **fields: str) -> HttpResponse:
+    return send(client, reverse("consent_new", args=[small.quote.pk]), said(small, **fields))
+
+
+def test_a_decision_by_phone_is_kept_with_person_number_and_time(
+    desk: Client, small: Small
+) -> None:
+    answer = decision(desk, small, old_parts_back="on")
+    assert answer.status_code == 302
+    consent = Consent.objects.get()
+    assert (consent.means, consent.person) == (Means.PHONE, "A. Test")
+    assert (consent.number_called, consent.taken_by) == ("+1 555 0199", small.writer)
+    assert consent.old_parts_back
+    page = text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
+    for words in ("A. Test, by phone, +1 555 0199", "noted by", "Wants the old parts back."):
+        assert words in page
+
+
+def test_in_person_no_number_is_kept(desk: Client, small: Small) -> None:
+    decision(desk, small, means="in_person")
+    assert Consent.objects.get().number_called == ""
+
+
+def test_leaving_it_undone_is_a_decision(desk: Client, small: Small) -> None:
+    decision(desk, small, choice="none")
+    assert Consent.objects.get().decision == Decision.DECLINED
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"choice": ""}, "Decision is empty"),
+        ({"choice": "Z"}, "is not one of the choices"),
+        ({"means": ""}, "How it was given is empty"),
+        ({"means": "link"}, "is not one of the choices"),
+        ({"person": " "}, "Who decided is empty"),
+        ({"number_called": "her cell"}, "needs the number called"),
+        ({"day": "yesterday"}, "is not a day"),
+        ({"time": "noon"}, "is not a time"),
+        ({"day": "2099-01-01"}, "lies ahead"),
+        ({"day": "2020-01-01"}, "older than the paper"),
+        ({"shown": "0" * 64}, "replaced"),
+    ],
+)
+def test_each_bad_entry_is_named_and_nothing_is_recorded(
+    desk: Client, small: Small, fields: dict[str, str], says: str
+) -> None:
+    answer = decision(desk, small, **fields)
+    assert answer.status_code == 422
+    assert says in text_of(answer)
+    assert not Consent.objects.exists()
+
+
+def test_sent_twice_it_is_one_decision(desk: Client, small: Small) -> None:
+    path, fields = reverse("consent_new", args=[small.quote.pk]), said(small)
+    first, again = (send(desk, path, fields, key="same") for _ in range(2))
+    assert first.status_code == again.status_code == 302
+    assert Consent.objects.count() == 1
+
+
+def test_a_decided_quote_asks_no_more(desk: Client, small: Small) -> None:
+    authorized(small)
+    answer = desk.get(reverse("consent_new", args=[small.quote.pk]))
+    assert answer.status_code == 409
+
+
+CHANGE = {"reason": "Found while open.", "work_1": "Fit a bulb", "hours_1": "0.50"}
+
+
+def begun(client: Client, small: Small, **fields: Any) -> HttpResponse:
+    order = WorkOrder.objects.filter(job=small.job).first() or authorized(small)
+    return send(client, reverse("changeorder_new", args=[order.pk]), {**CHANGE, **fields})
+
+
+def test_a_change_order_from_draft_to_consent(desk: Client, small: Small) -> None:
+    part = small.yard.products.get(sku="F-TEST")
+    begun(desk, small, part_1=str(part.pk), quantity_1="2", segments=["S2"])
+    change = ChangeOrder.objects.get()
+    detail = reverse("changeorder_detail", args=[change.pk])
+    page = text_of(desk.get(detail))
+    for words in ("CO-1", "Found while open.", "Fit a bulb", "New total of the job", "Offer it"):
+        assert words in page
+    send(desk, reverse("changeorder_offer", args=[change.pk]), {})
+    change.refresh_from_db()
+    assert change.status == ChangeStatus.OFFERED
+    assert change.document is not None
+    fields = said(small, choice="yes", shown=change.document.snapshot_sha256)
+    fields["day"], fields["time"] = _now()
+    answer = send(desk, reverse("changeorder_consent", args=[change.pk]), fields)
+    assert answer.status_code == 302, text_of(answer)
+    change.refresh_from_db()
+    assert change.status == ChangeStatus.CONSENTED
+    assert "Consented" in text_of(desk.get(detail))
+
+
+def _now() -> tuple[str, str]:
+    """A minute ahead: a form has no seconds, and the paper was issued just now."""
+    local = (timezone.now() + timedelta(minutes=1)).astimezone(ZONE)
+    return f"{local:%Y-%m-%d}", f"{local:%H:%M}"
+
+
+def test_what_was_typed_comes_back_to_be_changed(desk: Client, small: Small) -> None:
+    part = small.yard.products.get(sku="F-TEST")
+    begun(desk, small, part_1=str(part.pk), quantity_1="2", segments=["S2"])
+    change = ChangeOrder.objects.get()
+    path = reverse("changeorder_edit", args=[change.pk])
+    form = desk.get(path).context["form"]
+    assert form.initial["segments"] == ["S2"]
+    assert (form.initial["part_1"], form.initial["quantity_1"]) == (part.pk, "2")
+    assert (form.initial["work_1"], form.initial["hours_1"]) == ("Fit a bulb", "0.50")
+    send(desk, path, {**CHANGE, "hours_1": "1.00"})
+    assert [line.ref for line in change.lines.all()] == ["LAB-TM", "FEE-SUP"]
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"reason": ""}, "is empty. It is needed."),
+        ({"work_1": "", "hours_1": ""}, "adds a hose, a part or work"),
+        ({"hours_1": ""}, "Say how long."),
+        ({"work_1": ""}, "Say what is done."),
+        ({"quantity_2": "1"}, "Choose a part."),
+        ({"hours_1": "0"}, "hours_1"),
+        ({"hours_1": "999"}, "hours_1"),
+        ({"part_1": "99999"}, "is not one of the choices"),
+        ({"segments": ["S1"]}, "is not one of the choices"),
+    ],
+)
+def test_a_bad_change_is_named_and_not_stored(
+    desk: Client, small: Small, fields: dict[str, Any], says: str
+) -> None:
+    answer = begun(desk, small, **fields)
+    assert answer.status_code == 422
+    assert says in text_of(answer)
+    assert not ChangeOrder.objects.exists()
+
+
+def test_closed_work_takes_no_change(desk: Client, small: Small) -> None:
+    authorized(small)
+    WorkOrder.objects.update(status="completed")
+    answer = begun(desk, small)
+    assert answer.status_code == 422
+    assert "Only open work" in text_of(answer)
+
+
+def test_a_quote_is_sent_and_sent_again_from_its_page(desk: Client, small: Small) -> None:
+    page = reverse("quote_detail", args=[small.quote.pk])
+    assert "Send to the owner" in text_of(desk.get(page))
+    path = reverse("document_send", args=[small.document.pk])
+    answer = desk.post(path, {"idempotency_key": "one"}, follow=True)
+    assert "Mail to ada@owner.example is on its way." in text_of(answer)
+    assert "Send again" in text_of(answer)
+    send(desk, path, {}, key="one")
+    assert Mail.objects.count() == 1
+    send(desk, path, {}, key="two")
+    assert Mail.objects.count() == 2
+
+
+def test_a_later_version_is_neither_sent_nor_opened_yet(desk: Client, small: Small) -> None:
+    document_send(member=small.writer, document=small.document)
+    ownerlink_seen(link=OwnerLink.objects.get(), now=timezone.now())
+    later = quote_revise(member=small.writer, quote=small.quote)
+    quote_issue(member=small.lead, quote=later)
+    page = text_of(desk.get(reverse("quote_detail", args=[later.pk])))
+    assert "Send to the owner" in page
+    assert "Send again" not in page
+    assert "was not opened since this version was issued" in page
+
+
+def test_what_cannot_be_sent_is_said(desk: Client, small: Small) -> None:
+    type(small.hull.customer).objects.update(email="")
+    path = reverse("document_send", args=[small.document.pk])
+    answer = desk.post(path, {"idempotency_key": "one"}, follow=True)
+    assert "no email address on file" in text_of(answer)
+
+
+def test_the_list_of_mails_shows_what_failed(desk: Client, small: Small) -> None:
+    assert "No mail yet." in text_of(desk.get(reverse("mail_list")))
+    mail = document_send(member=small.writer, document=small.document)
+    Mail.objects.update(trouble="The mail server hung up.", attempts=2)
+    text = text_of(desk.get(reverse("mail_list")))
+    assert "Failed 2 times: The mail server hung up." in text
+    assert "nothing leaves this machine" in text
+    assert send(desk, reverse("mail_again", args=[mail.pk]), {}).status_code == 302
+    mail.refresh_from_db()
+    assert mail.trouble == ""
+
+
+def test_reminders_are_listed_and_sent(desk: Client, small: Small) -> None:
+    text = text_of(desk.get(reverse("reminder_list")))
+    assert f"{small.quote.number}</a> is not answered" in text
+    assert send(desk, reverse("reminder_new", args=[small.job.pk]), {}).status_code == 302
+    assert Mail.objects.get().topic == "reminder"
+
+
+def test_the_link_is_closed_and_made_anew(desk: Client, small: Small) -> None:
+    send(desk, reverse("ownerlink_close", args=[small.job.pk]), {})
+    assert small.link.revoked_at is not None
+    page = reverse("quote_detail", args=[small.quote.pk])
+    assert "The link is closed; it opens nothing." in text_of(desk.get(page))
+    closed = desk.post(reverse("ownerlink_preview", args=[small.job.pk]))
+    assert closed.status_code == 409
+    send(desk, reverse("ownerlink_renew", args=[small.job.pk]), {})
+    assert (small.link.generation, small.link.revoked_at) == (2, None)
+
+
+def test_the_page_of_the_quote_says_how_often_the_owner_looked(desk: Client, small: Small) -> None:
+    small.link.views.create(seen_at=timezone.now())
+    page = text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
+    assert "The page was opened 1 time, last on" in page
+    assert "Not answered; ask on" in page
+
+
+Place = tuple[str, str]
+PLACES: list[Place] = [
+    ("consent_new", "quote"), ("changeorder_new", "order"), ("changeorder_detail", "change"),
+    ("changeorder_edit", "change"), ("changeorder_offer", "change"),
+    ("changeorder_consent", "change"), ("ownerlink_preview", "job"), ("ownerlink_close", "job"),
+    ("ownerlink_renew", "job"), ("reminder_new", "job"), ("mail_again", "mail"),
+    ("document_send", "document"), ("mail_list", ""), ("reminder_list", ""),
+]  # fmt: skip
+READING = {"changeorder_detail", "mail_list", "reminder_list"}
+POST_ONLY = {
+    "changeorder_offer", "ownerlink_preview", "ownerlink_close", "ownerlink_renew",
+    "reminder_new", "mail_again", "document_send",
+}  # fmt: skip
+# The bookkeeper sends mail and takes no decision; the technician is shown no money.
+MAY = {
+    Role.BOOKKEEPER: {
+        "changeorder_detail", "mail_list", "reminder_list", "reminder_new", "mail_again",
+        "document_send",
+    },
+    Role.TECHNICIAN: set(),
+}  # fmt: skip
+
+
+@pytest.fixture
+def places(small: Small) -> dict[str, int]:
+    order = authorized(small)
+    begun(signed_in(small.writer), small)
+    change = ChangeOrder.objects.get()
+    changeorder_offer(member=small.writer, change_order=change)
+    mail = document_send(member=small.writer, document=small.document)
+    return {
+        "quote": small.quote.pk,
+        "order": order.pk,
+        "change": change.pk,
+        "job": small.job.pk,
+        "mail": mail.pk,
+        "document": small.document.pk,
+    }
+
+
+def asked(client: Client, name: str, kind: str, places: dict[str, int]) -> int:
+    path = reverse(name, args=[places[kind]] if kind else [])
+    answer = client.get(path) if name in READING else send(client, path, {})
+    return answer.status_code
+
+
+def test_another_yard_finds_nothing_and_it_is_logged(places: dict[str, int]) -> None:
+    stranger = make_member(make_small("Other Yard").yard, Role.LEAD, "stranger")
+    client = signed_in(stranger)
+    scoped = [place for place in PLACES if place[1]]
+    found = {name: asked(client, name, kind, places) for name, kind in scoped}
+    assert set(found.values()) == {404}
+    assert AuditEntry.objects.filter(action="access.foreign").count() == len(scoped)
+    assert Consent.objects.count() == 1
+    assert OwnerLink.objects.get(job=places["job"]).revoked_at is None
+
+
+@pytest.mark.parametrize("role", MAY)
+def test_each_role_does_what_is_its_own(places: dict[str, int], small: Small, role: Role) -> None:
+    client = signed_in(make_member(small.yard, role, "other"))
+    refused = {name for name, kind in PLACES if asked(client, name, kind, places) == 403}
+    assert refused == {name for name, _kind in PLACES} - MAY[role]
+    assert AuditEntry.objects.filter(action="access.denied").count() == len(refused)
+
+
+def test_nobody_unknown_gets_in(places: dict[str, int]) -> None:
+    found = {asked(Client(), name, kind, places) for name, kind in PLACES}
+    assert found == {302}
+
+
+def test_looking_never_acts(places: dict[str, int], small: Small) -> None:
+    client = signed_in(small.writer)
+    for name, kind in PLACES:
+        if name in POST_ONLY:
+            assert client.get(reverse(name, args=[places[kind]])).status_code == 405
+        elif name in READING:
+            path = reverse(name, args=[places[kind]] if kind else [])
+            assert client.post(path).status_code == 405
+
+
+def test_absent_and_foreign_answer_alike(desk: Client, small: Small) -> None:
+    other = make_small("Other Yard")
+    absent = desk.get(reverse("consent_new", args=[999_999]))
+    foreign = desk.get(reverse("consent_new", args=[other.quote.pk]))
+    assert absent.status_code == foreign.status_code == 404
+
+
+def test_every_act_leaves_its_entry(desk: Client, small: Small, places: dict[str, int]) -> None:
+    send(desk, reverse("ownerlink_close", args=[small.job.pk]), {})
+    send(desk, reverse("ownerlink_renew", args=[small.job.pk]), {})
+    send(desk, reverse("reminder_new", args=[small.job.pk]), {})
+    send(desk, reverse("mail_again", args=[places["mail"]]), {})
+    actions = set(AuditEntry.objects.values_list("action", flat=True))
+    assert actions >= {
+        "consent.record", "workorder.open", "changeorder.start", "changeorder.offer", "mail.add",
+        "mail.again", "ownerlink.revoke", "ownerlink.rotate", "document.issue",
+    }  # fmt: skip
+
+
+def test_a_lead_may_all_of_it(places: dict[str, int], small: Small) -> None:
+    lead: Member = small.lead
+    client = signed_in(lead)
+    assert 403 not in {asked(client, name, kind, places) for name, kind in PLACES}

@@ -1,0 +1,162 @@
+"""What a reading says: limits from the law, the handbook and the boat's own file."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from shop.work.judging import Asked, faults_of_leak_set_up, judge, trials
+from shop.work.safe import STEPS, too_much_vapor
+from tests.shop.work.test_fold import event
+
+TITLE = STEPS[0].title
+
+# Scenario, section 7: 3.0 psi for 9 min on a tank whose label bears 3.
+LEAK = Asked("leak:T1", "leak", "T1", TITLE, Decimal("3.00"), Decimal("3.00"), 9)
+NO_LABEL = Asked("leak:TP", "leak", "TP", TITLE, wait_min=14)
+GOOD: dict[str, Any] = {
+    "pressure_psi": "3.0",
+    "gauge_psi": "5",
+    "wait_min": "9",
+    "drop_psi": "0.0",
+    "joints_dry": True,
+    "scope": "system",
+}
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({}, ""),
+        ({"drop_psi": "0.01"}, "Any drop is a leak"),  # handbook, Appendix A
+        ({"joints_dry": False}, "A joint was wet"),
+        ({"pressure_psi": "2.9"}, "the test asks 3 psi"),
+        ({"wait_min": "8.9"}, "the test asks 9 min"),
+        ({"gauge_psi": "9"}, ""),  # three times the pressure is allowed
+        ({"gauge_psi": "9.1"}, "too coarse"),
+        ({"gauge_psi": "2.9"}, "cannot show"),
+        ({"pressure_psi": "3.1"}, "on the tank's label"),  # 33 CFR 183.514(b)(5)
+    ],
+)
+def test_leak_test(change: dict[str, Any], words: str) -> None:
+    judged = judge(LEAK, {**GOOD, **change})
+    assert judged.outcome == ("fail" if words else "pass")
+    assert words in str(judged.message)
+
+
+def test_no_label_no_pressure_on_the_tank() -> None:
+    assert NO_LABEL.label_gate
+    assert judge(NO_LABEL, {**GOOD, "wait_min": "14"}).outcome == "fail"
+    assert faults_of_leak_set_up(NO_LABEL, GOOD)
+    lines = {**GOOD, "scope": "lines", "wait_min": "14"}
+    assert judge(NO_LABEL, {**lines, "drop_psi": "0.1"}).outcome == "fail"
+
+
+LINES = Asked("leak:T1", "leak", "T1", TITLE, wait_min=9)
+NO_CAPACITY = Asked("leak:T1", "leak", "T1", TITLE, Decimal("3.00"), Decimal("3.00"))
+
+
+@pytest.mark.parametrize(
+    ("asked", "change", "words"),
+    [
+        (LINES, {}, "No test pressure"),
+        (LINES, {"pressure_psi": "0", "gauge_psi": "0", "wait_min": "60"}, "Under no pressure"),
+        (LINES, {"wait_min": "60"}, "No test pressure"),
+        (NO_CAPACITY, {}, "capacity"),
+        (NO_CAPACITY, {"wait_min": "0"}, "no time"),
+    ],
+)
+def test_a_leak_test_that_lacks_a_fact_does_not_pass(
+    asked: Asked, change: dict[str, Any], words: str
+) -> None:
+    reading = {**GOOD, "scope": "lines", **change}
+    judged = judge(asked, reading)
+    assert (judged.outcome, words in str(judged.message)) == ("cannot_tell", True)
+    assert judge(asked, {**reading, "joints_dry": False}).outcome == "fail"
+
+
+def test_at_no_pressure_no_leak_test_passes() -> None:
+    """With a target and without, whatever the gauge and however long."""
+    for asked in (LEAK, LINES, NO_LABEL, NO_CAPACITY):
+        for gauge in ("0", "5"):
+            for wait in ("0", "60"):
+                reading = {**GOOD, "pressure_psi": "0", "gauge_psi": gauge, "wait_min": wait}
+                for scope in ("system", "lines"):
+                    assert judge(asked, {**reading, "scope": scope}).outcome != "pass"
+
+
+@pytest.mark.parametrize(("ohm", "outcome"), [("0.6", "pass"), ("99.9", "pass"), ("100", "fail")])
+def test_ground_is_below_100_ohm(ohm: str, outcome: str) -> None:
+    """33 CFR 183.572: less than 100 ohm, so 100 fails."""
+    asked = Asked("ground:FILL", "ground", "FILL", TITLE)
+    assert judge(asked, {"ohm": ohm}).outcome == outcome
+
+
+@pytest.mark.parametrize(("inhg", "outcome"), [("1.4", "pass"), ("2", "pass"), ("2.1", "fail")])
+def test_vacuum_against_the_engine_s_own_limit(inhg: str, outcome: str) -> None:
+    asked = Asked("vacuum:E1", "vacuum", "E1", TITLE, limit_inhg=Decimal(2))
+    assert judge(asked, {"inhg": inhg}).outcome == outcome
+
+
+def test_vacuum_without_a_limit_on_file_is_not_judged() -> None:
+    judged = judge(Asked("vacuum:E1", "vacuum", "E1", TITLE), {"inhg": "9"})
+    assert judged.outcome == "noted"
+    assert "not judged" in str(judged.message)
+
+
+def test_no_vacuum_at_all_is_not_judged() -> None:
+    asked = Asked("vacuum:E1", "vacuum", "E1", TITLE, limit_inhg=Decimal(2))
+    assert judge(asked, {"inhg": "0"}).outcome == "noted"
+
+
+@pytest.mark.parametrize(("lel", "outcome"), [("0", "pass"), ("9.9", "pass"), ("10", "fail")])
+def test_vapor_stops_at_10_percent(lel: str, outcome: str) -> None:
+    """29 CFR 1926.152(e)(1) as copied in 8 CCR 1934(a)."""
+    assert judge(Asked("vapor:boat", "vapor", "boat", TITLE), {"lel_pct": lel}).outcome == outcome
+    assert too_much_vapor(Decimal(lel)) == (outcome == "fail")
+
+
+def test_a_run_that_shows_fuel_fails() -> None:
+    asked = Asked("run:E1", "run", "E1", TITLE)
+    assert judge(asked, {"minutes": "20", "dry": True}).outcome == "pass"
+    assert judge(asked, {"minutes": "20", "dry": False}).outcome == "fail"
+    assert judge(asked, {"minutes": "0", "dry": True}).outcome == "cannot_tell"
+    assert judge(asked, {"minutes": "0", "dry": False}).outcome == "fail"
+
+
+def test_state_of_a_test() -> None:
+    asked = Asked("ground:FILL", "ground", "FILL", TITLE)
+    good = event("1:1", "reading", "", test="ground:FILL", ohm="1")
+    bad = event("1:2", "reading", "", test="ground:FILL", ohm="150")
+    waive = event("1:3", "waive", "", test="ground:FILL", text="No meter.")
+
+    def state(readings: tuple[Any, ...], waivers: tuple[Any, ...] = ()) -> str:
+        key = asked.key
+        return trials([asked], {key: readings}, {key: waivers})[0].state
+
+    assert state(()) == "missing"
+    assert state((), (waive,)) == "waived"
+    assert state((good,)) == "recorded"
+    assert state((good, bad), (waive,)) == "failed"
+
+
+def test_a_reading_that_cannot_tell_is_no_test() -> None:
+    asked = Asked("run:E1", "run", "E1", TITLE)
+    nothing = event("1:1", "reading", "", test="run:E1", minutes="0", dry=True)
+    whole = event("1:2", "reading", "", test="run:E1", minutes="20", dry=True)
+    waive = event("1:3", "waive", "", test="run:E1", text="Ashore.")
+
+    def state(readings: tuple[Any, ...], waivers: tuple[Any, ...] = ()) -> str:
+        return trials([asked], {asked.key: readings}, {asked.key: waivers})[0].state
+
+    assert state((nothing,)) == "missing"
+    assert state((nothing,), (waive,)) == "waived"
+    assert state((nothing, whole)) == "recorded"
+
+
+def test_eight_steps_two_of_them_measured() -> None:
+    """Scenario, section 7: make-safe checklist 8 of 8."""
+    assert [step.key for step in STEPS if step.reads_lel] == ["air", "again"]
+    assert len(STEPS) == 8
