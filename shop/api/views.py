@@ -34,6 +34,7 @@ from shop.api import describe  # noqa: F401  # registers itself with the schema
 from shop.api import serializers as shapes
 from shop.api.keys import IsMember, member_of
 from shop.api.parsing import RawParser, day_of
+from shop.api.problems import in_words
 from shop.files import file_read
 from shop.models import Document, Hull, Lot, Quote, WorkOrder
 from shop.numbering import local_day
@@ -186,7 +187,7 @@ class Events(APIView):
         require(member, WORK)
         batch = shapes.EventsBatch(data=request.data)
         if not batch.is_valid():
-            raise ValidationError({"detail": str(batch.errors)})
+            raise ValidationError({"detail": in_words(batch.errors)})
         device = device_get(member, batch.validated_data["device"], WORK)
         results = events_receive(
             device=device,

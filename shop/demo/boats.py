@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from shop.demo.scenario import boat_document
-from shop.models import Engine, Hull, Member, StateKind, SystemState, Tank
+from shop.models import Engine, FuelSeen, Hull, Member, StateKind, SystemState, Tank
 from shop.services.customers import customer_create
 from shop.services.hulls import hull_create
 from shop.services.stops import stop_set
@@ -28,6 +28,7 @@ def load_boat(members: Mapping[str, Member], entry: Mapping[str, Any]) -> tuple[
         document=found_document,
         surveyed_on=date.fromisoformat(entry["survey"]["surveyed_on"]),
         surveyor=surveyor,
+        fuel_seen=FuelSeen.NO,
         complaint=entry["survey"]["complaint"],
         member=surveyor,
     )

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 from fuelsys.document import InputProblems
 from shop.forms.base import FaceForm, lines
 from shop.layouts import LAYOUTS
+from shop.models import FuelSeen
 
 LAYOUT, COPY, DOCUMENT = "layout", "copy", "document"
 # What is done with facts of the boat that a document gives otherwise: nothing before it is said.
@@ -21,6 +22,16 @@ MOST_BYTES = 1_000_000
 
 
 class SurveyForm(FaceForm):
+    # Asked before anything else (common practice, no source).
+    fuel_seen = forms.ChoiceField(
+        label=gettext_lazy("Is fuel smelled now, or seen in the bilge?"),
+        choices=FuelSeen.choices,
+        widget=forms.RadioSelect(),
+        help_text=gettext_lazy(
+            "Yes: do not start, do not switch anything aboard; people off. The boat is marked as"
+            " not to be run until a lead lifts it."
+        ),
+    )
     surveyed_on = forms.DateField(
         label=gettext_lazy("Surveyed on"),
         widget=forms.DateInput(attrs={"type": "date", "class": "w8"}, format="%Y-%m-%d"),

@@ -132,7 +132,7 @@ class Migration(migrations.Migration):
                             ("defer", "Put off"),
                             ("resume", "Taken up again"),
                             ("waive", "Test waived"),
-                            ("start", "Begun"),
+                            ("start", "Started"),
                             ("decide", "Decided"),
                         ],
                         max_length=10,

@@ -54,7 +54,7 @@ from shop.models.quotes import (
     QuoteOption,
     QuoteStatus,
 )
-from shop.models.surveys import Survey
+from shop.models.surveys import FuelSeen, Survey
 from shop.models.systems import (
     Access,
     Component,
@@ -148,6 +148,7 @@ __all__ = [
     "StateKind",
     "StoredFile",
     "SubjectKind",
+    "FuelSeen",
     "Survey",
     "SystemState",
     "Tank",

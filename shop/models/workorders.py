@@ -105,7 +105,7 @@ class EventKind(models.TextChoices):
     DEFER = "defer", _("Put off")
     RESUME = "resume", _("Taken up again")
     WAIVE = "waive", _("Test waived")
-    START = "start", _("Begun")
+    START = "start", _("Started")
     DECIDE = "decide", _("Decided")
 
 

@@ -53,7 +53,7 @@ OWNER_KINDS = (
 
 STATE_WORDS: dict[str, str | Promise] = {
     "to_do": _("To do"),
-    "started": _("Begun"),
+    "started": _("Started"),
     "fitted": _("Fitted"),
     "deferred": _("Put off"),
 }

@@ -11,7 +11,7 @@ from django.db import transaction
 from fuelsys.document import read
 from fuelsys.document.source import parsed
 from shop.layouts import Plan, layout_make
-from shop.models import Hull, Member, StateKind, Survey, SystemState
+from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.selectors.incoming import facts_known, facts_over
 from shop.selectors.systems import boat_on_file, state_newest
 from shop.services.facts import plain
@@ -27,6 +27,7 @@ def survey_from_layout(
     layout: str,
     generator: bool,
     surveyed_on: date,
+    fuel_seen: str = FuelSeen.UNASKED,
     complaint: str = "",
     notes: str = "",
     member: Member,
@@ -42,6 +43,7 @@ def survey_from_layout(
         document=_with_boat(hull, _with_engines(hull, plan)),
         surveyed_on=surveyed_on,
         surveyor=member,
+        fuel_seen=fuel_seen,
         complaint=complaint,
         notes=notes,
         member=member,
@@ -58,6 +60,7 @@ def survey_from_state(
     *,
     state: SystemState,
     surveyed_on: date,
+    fuel_seen: str = FuelSeen.UNASKED,
     complaint: str = "",
     notes: str = "",
     member: Member,
@@ -68,6 +71,7 @@ def survey_from_state(
         state=copy,
         surveyed_on=surveyed_on,
         surveyor=member,
+        fuel_seen=fuel_seen,
         complaint=complaint,
         notes=notes,
         member=member,
@@ -81,6 +85,7 @@ def survey_from_text(
     text: str,
     keep_boat: bool = False,
     surveyed_on: date,
+    fuel_seen: str = FuelSeen.UNASKED,
     complaint: str = "",
     notes: str = "",
     member: Member,
@@ -96,6 +101,7 @@ def survey_from_text(
         document=_merged(hull, document_of(text), keep=keep_boat),
         surveyed_on=surveyed_on,
         surveyor=member,
+        fuel_seen=fuel_seen,
         complaint=complaint,
         notes=notes,
         member=member,

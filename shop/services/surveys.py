@@ -7,9 +7,11 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
-from shop.models import Hull, Member, StateKind, Survey, SystemState
+from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.services.audit import audit_append
+from shop.services.stops import stop_set
 from shop.services.systems import system_store
 
 FIELDS = ("surveyed_on", "complaint", "notes")
@@ -22,6 +24,7 @@ def survey_create(
     document: Mapping[str, Any],
     surveyed_on: date,
     surveyor: Member | None = None,
+    fuel_seen: str = FuelSeen.UNASKED,
     complaint: str = "",
     notes: str = "",
     member: Member | None = None,
@@ -32,6 +35,7 @@ def survey_create(
         state=state,
         surveyed_on=surveyed_on,
         surveyor=surveyor,
+        fuel_seen=fuel_seen,
         complaint=complaint,
         notes=notes,
         member=member,
@@ -44,17 +48,22 @@ def survey_record(
     state: SystemState,
     surveyed_on: date,
     surveyor: Member | None = None,
+    fuel_seen: str = FuelSeen.UNASKED,
     complaint: str = "",
     notes: str = "",
     member: Member | None = None,
 ) -> Survey:
-    """Record the survey that found a state which is stored already."""
+    """Record the survey that found a state which is stored already.
+
+    Fuel that was smelled or seen marks the boat as not to be run, in the same transaction.
+    """
     survey = Survey(
         yard=state.hull.yard,
         hull=state.hull,
         state=state,
         surveyed_on=surveyed_on,
         surveyor=surveyor,
+        fuel_seen=fuel_seen,
         complaint=complaint,
         notes=notes,
     )
@@ -66,9 +75,23 @@ def survey_record(
         action="survey.create",
         subject=survey,
         changed=["complaint", "notes"],
-        values={"hull": survey.hull_id, "surveyed_on": surveyed_on.isoformat()},
+        values={
+            "hull": survey.hull_id,
+            "surveyed_on": surveyed_on.isoformat(),
+            "fuel_seen": survey.fuel_seen,
+        },
     )
+    if fuel_seen == FuelSeen.YES and member is not None:
+        _stop_for_fuel(survey, member)
     return survey
+
+
+def _stop_for_fuel(survey: Survey, member: Member) -> None:
+    """The mark that only a lead lifts; one that stands already keeps its own reason."""
+    if survey.hull.do_not_run.filter(lifted_at__isnull=True).exists():
+        return
+    words = _("Fuel was smelled or seen at the survey of %(day)s.")
+    stop_set(hull=survey.hull, reason=words % {"day": survey.surveyed_on}, member=member)
 
 
 @transaction.atomic

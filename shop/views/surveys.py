@@ -88,7 +88,7 @@ def _start(
     request: MemberRequest, hull: Hull, earlier: SystemState | None, form: SurveyForm
 ) -> Survey:
     data = form.cleaned_data
-    common = {name: data[name] for name in ("surveyed_on", "complaint", "notes")}
+    common = {name: data[name] for name in ("surveyed_on", "fuel_seen", "complaint", "notes")}
     if data["source"] == COPY and earlier is not None:
         return survey_from_state(state=earlier, member=request.member, **common)
     if data["source"] == LAYOUT:

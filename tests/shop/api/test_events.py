@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import json
 from typing import Any
 
 import jsonschema
@@ -131,3 +132,25 @@ def test_every_answer_obeys_the_schema(work: Yard) -> None:
         content = responses[str(answer.status_code)]["content"]["application/json"]
         whole = {**content["schema"], "components": described["components"]}
         jsonschema.validate(answer.json(), whole, format_checker=jsonschema.FormatChecker())
+
+
+@pytest.mark.parametrize(
+    ("batch", "words"),
+    [
+        ({}, "device: This field is required. events: This field is required."),
+        ({"device": "x", "events": []}, "device: A valid integer is required."),
+        (
+            {"device": 1, "events": 7},
+            'events: Expected a list of items but got type "int".',
+        ),
+        ([], "Invalid data. Expected a dictionary, but got list."),
+    ],
+)
+def test_a_batch_that_is_none_is_refused_in_words_at_its_field(
+    work: Yard, batch: object, words: str
+) -> None:
+    answer = client_of(work.tech).post(
+        reverse("api_events"), json.dumps(batch), content_type="application/json"
+    )
+    assert answer.status_code == 400
+    assert answer.json() == {"detail": words}

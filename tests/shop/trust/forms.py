@@ -113,7 +113,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "boat_stop": {"reason": "Test."},
     "boat_stop_lift": {"reason": "Test."},
     "engine_new": {"ident": "M9"},
-    "survey_new": {"source": "layout", "layout": "sterndrive"},
+    "survey_new": {"fuel_seen": "no", "source": "layout", "layout": "sterndrive"},
     "facts_edit": {"length": "70"},
     "segment_propose": {"product": "H-NEW", "accept": "on"},
     "choice_propose": _choice,

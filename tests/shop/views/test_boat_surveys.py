@@ -18,7 +18,7 @@ from tests.shop.views.pages import errors_of, send, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
 
-DAY = {"surveyed_on": "2026-09-11"}
+DAY = {"surveyed_on": "2026-09-11", "fuel_seen": "no"}
 
 
 @pytest.fixture
@@ -162,3 +162,43 @@ def test_the_doors(shop: Shop, bare: Hull, stranger: Member) -> None:
     writer = signed_in(shop.writer)
     assert writer.put(path).status_code == 405
     assert writer.post(path, DAY).status_code == 400
+
+
+LAYOUT = {"source": "layout", "layout": "sterndrive"}
+
+
+def test_whether_fuel_is_smelled_is_asked_first_and_must_be_answered(
+    bare: Hull, at_desk: Client
+) -> None:
+    html = text_of(at_desk.get(path_of(bare)))
+    assert html.index("Is fuel smelled now") < html.index("Surveyed on")
+    answer = start(at_desk, bare, **LAYOUT, fuel_seen="")
+    assert answer.status_code == 422
+    assert "needed" in str(errors_of(answer)["fuel_seen"])
+
+
+def test_fuel_that_is_smelled_marks_the_boat(shop: Shop, bare: Hull) -> None:
+    """Common practice, no source: nobody starts or switches anything while fuel is about."""
+    client = signed_in(shop.members["dov"])
+    answer = start(client, bare, **LAYOUT, fuel_seen="yes")
+    stop = bare.do_not_run.get()
+    assert stop.set_by == shop.members["dov"]
+    assert stop.reason == "Fuel was smelled or seen at the survey of 2026-09-11."
+    html = text_of(client.get(answer.headers["Location"]))
+    assert stop.reason in html
+    assert start(client, bare, source="copy", fuel_seen="yes").status_code == 302
+    assert bare.do_not_run.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [("no", ""), ("unasked", "Nobody has said whether fuel is smelled or seen.")],
+)
+def test_no_smell_marks_nothing_and_no_answer_is_said(
+    bare: Hull, at_desk: Client, said: str, words: str
+) -> None:
+    answer = start(at_desk, bare, **LAYOUT, fuel_seen=said)
+    assert not bare.do_not_run.exists()
+    html = text_of(at_desk.get(answer.headers["Location"]))
+    assert words in html
+    assert ("Nobody has said" in html) is bool(words)
