@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from django.db.models import QuerySet
 
-from shop.models import Job, Mail, MailTopic, Quote, QuoteStatus, Yard
+from shop.models import Document, Job, Mail, MailTopic, Quote, QuoteStatus, Yard
 from shop.numbering import local_day
 from shop.selectors.undone import Undone, job_left
 
@@ -41,6 +41,11 @@ class Due:
 
 def mail_list(*, yard: Yard) -> QuerySet[Mail]:
     return Mail.objects.filter(yard=yard).select_related("job__hull", "document")
+
+
+def paper_mail(document: Document) -> Mail | None:
+    """The last mail that told the owner of one paper."""
+    return Mail.objects.filter(document=document).order_by("pk").last()
 
 
 def reminders(yard: Yard) -> list[Due]:

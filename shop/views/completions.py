@@ -11,6 +11,8 @@ from shop.access import completion_get, may, workorder_get
 from shop.forms.completion import AddendumForm, SignForm
 from shop.http import MemberRequest
 from shop.models import Document, DocumentKind
+from shop.selectors.mails import paper_mail
+from shop.selectors.owner_page import OWNER_KINDS
 from shop.selectors.work_page import stages, work_page
 from shop.services.completions import addendum_write, completion_sign
 from shop.views.documents import status_context
@@ -39,11 +41,21 @@ def work_complete(request: MemberRequest, pk: int) -> HttpResponse:
         "page": page,
         "stages": stages(page, "record"),
         "completion": page.completion,
-        "papers": [status_context(paper) for paper in papers],
+        "papers": [_paper(paper) for paper in papers],
+        "may_send": may(request.member, "mail.send"),
         "may_sign": page.is_open and may(request.member, "work.complete"),
         "may_add": may(request.member, "work.complete"),
     }
     return form_page(request, "work/complete.html", form, **context)
+
+
+def _paper(document: Document) -> dict[str, object]:
+    """A paper of the job, how far it is, and whether the owner was told of it."""
+    return {
+        **status_context(document),
+        "is_for_owner": document.kind in OWNER_KINDS,
+        "mail": paper_mail(document),
+    }
 
 
 @require_http_methods(["GET", "POST"])

@@ -97,6 +97,10 @@ def _page_of(document: Document) -> tuple[str, *tuple[object, ...]]:
             return "changeorder_detail", change.pk
     if document.kind in (DocumentKind.INVOICE, DocumentKind.CREDIT_NOTE):
         return "invoice_detail", document.invoice.pk
+    if document.kind in (DocumentKind.COMPLETION, DocumentKind.ADDENDUM):
+        order = document.job.work_orders.filter(completion__isnull=False).last()
+        if order is not None:
+            return "work_complete", order.pk
     if document.kind == DocumentKind.LETTER and hasattr(document, "recall_notice"):
         return "recall_detail", document.recall_notice.recall_id
     return ("mail_list",)

@@ -191,6 +191,7 @@ def test_tags_stay_with_the_boat(small: Small) -> None:
         (DocumentKind.INVOICE, "What is due and how to pay"),
         (DocumentKind.CREDIT_NOTE, "credit note X-1"),
         (DocumentKind.COMPLETION, "completion record"),
+        (DocumentKind.ADDENDUM, "added to the completion record"),
         (DocumentKind.LETTER, "is called back"),
     ],
 )
