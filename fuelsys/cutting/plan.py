@@ -61,6 +61,16 @@ def cut_plan(needs: Sequence[Need], *, seconds: float = SECONDS) -> CutPlan:
     >>> plan = cut_plan([need]).hose("fill")
     >>> plan.sources[0].cuts, plan.sources[0].left, plan.lacking
     ((Cut(piece='S1', length=65),), 6, ('P1',))
+
+    Ten pieces for which first-fit decreasing opens five lengths of 300, where four hold them all:
+
+    >>> from decimal import Decimal
+    >>> from fuelsys.cutting.model import Coil
+    >>> lengths = (142, 98, 91, 172, 166, 131, 47, 47, 111, 160)
+    >>> pieces = tuple(Piece(f"P{k}", length) for k, length in enumerate(lengths, 1))
+    >>> best = cut_plan([Need("feed", pieces, (), (Coil("C", 300, Decimal(1)),))]).hose("feed")
+    >>> len(best.sources), best.cost, best.bound, best.proven
+    (4, Decimal('4'), Decimal('4'), True)
     """
     for need in needs:
         check(need)

@@ -60,11 +60,12 @@ def gas_loss(
 
     Examples
     --------
-    12 gal/min through 2.5 m of 9/16 in hose, open at both ends:
+    Air pushed out at 10 gal/min through 2.5 m of 9/16 in hose with fittings of K 2.7, worked
+    apart from this project's code: 91 Pa.
 
-    >>> vent = [Run(0.0142875, 2.5, 1.5)]
-    >>> round(gas_loss(12 * 3.785411784e-3 / 60, vent, density_kg_m3=2.0))
-    187
+    >>> vent = [Run(0.0142875, 2.5, 2.7)]
+    >>> round(gas_loss(10 * 3.785411784e-3 / 60, vent, density_kg_m3=AIR_KG_M3))
+    91
     """
     if flow_m3_s < 0.0:
         raise ValueError(f"the flow is {flow_m3_s} m3/s; give its size, without a sign")
@@ -126,8 +127,17 @@ def isothermal_inlet(
 
     Examples
     --------
-    >>> round(isothermal_inlet(1e5, 0.0, 0.01, 5.0, density_per_pa=1.2e-5))
-    100000
+    Crane's example, 75 ft of 26.64 mm bore, worked from the outlet back to the inlet: 2.71 psi,
+    where the tables used there give 2.61.
+
+    >>> bore, mass, inlet, psi = 0.0266446, 0.0576924, 549_512.0, 6894.757
+    >>> density = inlet * 28.96e-3 / (8.314462618 * 319.26)  # air at 115 F
+    >>> f = friction_factor(mass / (pi / 4 * bore * 1.95e-5), 4.572e-5 / bore)
+    >>> outlet = inlet - 2.71 * psi
+    >>> found = isothermal_inlet(
+    ...     outlet, mass, bore, f * 22.86 / bore, density_per_pa=density / inlet)
+    >>> round((found - outlet) / psi, 2)
+    2.71
     """
     flux = mass_kg_s / (pi / 4.0 * bore_m * bore_m)
     inlet = outlet_pa

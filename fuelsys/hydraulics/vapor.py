@@ -230,10 +230,15 @@ def air_needed(
 
     Examples
     --------
-    10 g a day need a liter of air in 82 s, a leak of permeation is carried off by next to none:
+    The dilution equation for a pint an hour, SG 0.74 and vapor of 66, kept at 1.4 % at 70 F:
+    403e6 x 0.74/(66 x 14 000), 322.8 ft3 an hour.
 
-    >>> round(air_needed(10 / 86400, explosive_limit(25.0)) * 1e6, 1)  # mL/s
-    12.3
+    >>> pint_g_s = 0.74 * 62.4 / 7.48052 / 8 * 453.59237 / 3600
+    >>> limit = explosive_limit((70 - 32) / 1.8)
+    >>> round(air_needed(pint_g_s, limit, share=1.0) * 3600 / 0.3048**3)
+    323
+    >>> round(403e6 * 0.74 / (66 * 14_000))
+    323
     """
     return mixing * rate_g_s / (share * limit_g_m3)
 

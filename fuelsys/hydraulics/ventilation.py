@@ -41,8 +41,10 @@ def blower_capacity(volume_m3: float) -> tuple[float, float]:
 
     Examples
     --------
-    >>> [round(flow / CFM_M3_S, 1) for flow in blower_capacity(60 * FT3_M3)]
-    [90.0, 36.0]
+    At 100 ft3 both rows of the table give 150 and 60:
+
+    >>> [round(flow / CFM_M3_S, 1) for flow in blower_capacity(100 * FT3_M3)]
+    [150.0, 60.0]
     """
     volume = _ft3(volume_m3)
     if volume < 34.0 - EDGE_FT3:
@@ -82,8 +84,10 @@ def natural_area(volume_m3: float) -> float:
 
     Examples
     --------
-    >>> round(natural_area(60 * FT3_M3) / IN2_M2, 2)
-    12.42
+    50 ft3, 5 ln 10:
+
+    >>> round(natural_area(50 * FT3_M3) / IN2_M2, 2)
+    11.51
     """
     return max(5.0 * log(_ft3(volume_m3) / 5.0) * IN2_M2, MORE_THAN_M2)
 
