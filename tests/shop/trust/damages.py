@@ -106,6 +106,18 @@ def event_words_gone() -> None:
     first(EventText).delete()
 
 
+def step_gone() -> None:
+    """A step of the make-safe list that nobody did, and work that counts all the same."""
+    first(JobEvent, kind="step", payload__step="isolate").delete()
+
+
+def vapor_too_high() -> None:
+    """A reading at which the work should have stopped, with its right hash."""
+    reading = first(JobEvent, kind="step", payload__step="air")
+    reading.payload = {**reading.payload, "lel_pct": "10"}
+    write(reading, payload=reading.payload, content_sha256=content_sha256(reading))
+
+
 def cut_gone() -> None:
     Cut.objects.filter(pk=first(Cut).pk)._raw_delete("default")
 
@@ -536,6 +548,8 @@ DAMAGES: dict[str, tuple[Damage, set[str]]] = {
     "an event gone": (event_gone, {"events.counted", "events.received"}),
     "an event's words": (event_words, {"events.text"}),
     "an event's words gone": (event_words_gone, {"events.text"}),
+    "a make-safe step gone": (step_gone, {"work.made_safe", "events.counted", "events.received"}),
+    "a vapor reading too high": (vapor_too_high, {"work.made_safe", "events.received"}),
     "a cut gone": (cut_gone, {"work.pieces"}),
     "a cut made up": (cut_made_up, {"work.pieces"}),
     "a cut of another length": (cut_of_another_length, {"work.pieces"}),
