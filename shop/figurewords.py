@@ -17,6 +17,7 @@ INPUT_WORDS: Final[Words] = {
     "capacity": _("capacity"),
     "class_limit": _("limit of the class"),
     "distance": _("place of the turn"),
+    "ethanol": _("ethanol in the gasoline"),
     "exhaust_opening": _("exhaust opening"),
     "fill_rate": _("fill rate"),
     "fitting_diameter": _("fitting outside"),

@@ -1,113 +1,14 @@
-"""Leak tests with air: what to pump up to, how long to wait, what a reading says."""
+"""What a reading of a leak test with air says; `fuelsys.rules.system_test` has what it asks."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, sqrt
+from math import sqrt
 
-from fuelsys.hydraulics.friction import G_M_S2
-
-FLOOR_PA = 3.0 * 6894.757  # 33 CFR 183.542(a)(1)
-HEAD_FACTOR = 1.5  # 33 CFR 183.542(a)(2)
-GALLON_M3 = 3.785411784e-3
 GAS_CONSTANT = 8.314462618  # J/(mol K)
 ZERO_C_K = 273.15
 STANDARD_K, STANDARD_PA = 293.15, 101325.0  # 20 C, one atmosphere
-WAIT_LEAST_MIN, WAIT_FREE_GAL, WAIT_STEP_GAL = 5, 50.0, 10.0
 RESOLVED = 2.0  # times the uncertainty, the project's own choice
-ROUNDING = 1e-9
-
-
-def target_pressure(density_kg_m3: float, overflow_m: float, lowest_m: float) -> float:
-    """Test pressure: the greater of 3 psi and 1.5 rho g (z_overflow - z_lowest).
-
-    Parameters
-    ----------
-    density_kg_m3 : float
-        Of the fuel [kg/m3].
-    overflow_m, lowest_m : float
-        Lower of the fill and vent tops, and lowest part of the system [m].
-
-    Returns
-    -------
-    float
-        Gauge pressure [Pa], whatever the tank bears: see `allowed_pressure`.
-
-    Raises
-    ------
-    ValueError
-        An overflow below the lowest part.
-
-    Valid for
-    ---------
-    A system at rest in static floating position.
-
-    Source
-    ------
-    33 CFR 183.542(a); overflow as in the Coast Guard boatbuilder handbook, Appendix A.
-
-    Examples
-    --------
-    The head takes over at 1.900 m of gasoline of 740 kg/m3:
-
-    >>> [round(target_pressure(740.0, h, 0.0) / 6894.757, 3) for h in (1.89, 1.91)]
-    [3.0, 3.015]
-    """
-    if overflow_m < lowest_m:
-        raise ValueError(
-            f"the overflow at {overflow_m} m lies below the lowest part at {lowest_m} m; "
-            "survey both from one level"
-        )
-    return max(FLOOR_PA, HEAD_FACTOR * density_kg_m3 * G_M_S2 * (overflow_m - lowest_m))
-
-
-def allowed_pressure(asked_pa: float, label_pa: float | None) -> float | None:
-    """The pressure that may be put on a tank: what the rule asks, never above its label.
-
-    None where the tank bears no label, or asks less than the rule does: no pressure may then be
-    named and the tank is to be isolated. Source: 33 CFR 183.542, 183.514(b)(5).
-
-    >>> allowed_pressure(20684.0, None), allowed_pressure(21000.0, 20684.0)
-    (None, None)
-    """
-    return None if label_pa is None or asked_pa > label_pa else asked_pa
-
-
-def wait_minutes(capacity_m3: float) -> int:
-    """Time to watch the gauge: 5 min, and 1 min for each 10 gal or part above 50 gal.
-
-    Parameters
-    ----------
-    capacity_m3 : float
-        Of the tank [m3].
-
-    Returns
-    -------
-    int
-        [min].
-
-    Raises
-    ------
-    ValueError
-        A capacity that is not above zero.
-
-    Valid for
-    ---------
-    The handbook's procedure; the rule itself names no time.
-
-    Source
-    ------
-    Coast Guard boatbuilder handbook, Appendix A 15.0.
-
-    Examples
-    --------
-    >>> [wait_minutes(gal * GALLON_M3) for gal in (50, 51, 87)]
-    [5, 6, 9]
-    """
-    if capacity_m3 <= 0.0:
-        raise ValueError(f"the capacity is {capacity_m3} m3; give one above 0")
-    above = max(0.0, capacity_m3 / GALLON_M3 - WAIT_FREE_GAL) / WAIT_STEP_GAL
-    return WAIT_LEAST_MIN + ceil(above - ROUNDING)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
+from fuelsys.hydraulics import expansion
 from fuelsys.hydraulics.expansion import volume_correction
 
 DEFAULT_TEMPERATURE_C = 20.0
 COLDEST_C, WARMEST_C = -20.0, 45.0  # beyond, the viscosity line is not extended
+# Beyond these no density is given either: a temperature to be checked, not computed with.
+DENSITY_COLDEST_C, DENSITY_WARMEST_C = expansion.COLDEST_C, expansion.WARMEST_C
 # At 20 C, chosen within DOE AFDC "Properties of Fuels": gasoline 0.72-0.78 and 0.5-0.6 mm2/s
 # at 68 F, No. 2 diesel 0.81-0.89 and 2.8-5.0 mm2/s, ethanol 0.794 and 1.50 mm2/s.
 GASOLINE_E0 = (740.0, 0.55e-6)
@@ -45,7 +48,8 @@ def liquid(
     ethanol_pct : float, optional
         Ethanol in the gasoline by volume [%]; not known: none.
     temperature_c : float, optional
-        [C]; not known: 20. Held to -20 to 45, the range of the viscosity figures.
+        [C]; not known: 20. The viscosity is held to -20 to 45, the range of its figures, and the
+        density to -40 to 60: who shows a figure says so there.
 
     Returns
     -------
@@ -59,7 +63,7 @@ def liquid(
 
     Valid for
     ---------
-    -20 to 45 C. Between 0, 10 and 100 % ethanol the density is taken by volume and the
+    -20 to 45 C, the density -40 to 60 C. Between 0, 10 and 100 % ethanol the density is taken by volume and the
     viscosity by its logarithm.
 
     Source
@@ -84,10 +88,24 @@ def liquid(
         raise ValueError(f"no figures for the fuel {fuel!r}; gasoline and diesel are known")
     if temperature_c is None or temperature_c == DEFAULT_TEMPERATURE_C:
         return Liquid(*base)
-    at_c = min(max(temperature_c, COLDEST_C), WARMEST_C)
-    cooling = (DEFAULT_TEMPERATURE_C - at_c) / COLD_SPAN_K
+    cooling = (DEFAULT_TEMPERATURE_C - viscosity_temperature(temperature_c)) / COLD_SPAN_K
+    at_c = min(max(temperature_c, DENSITY_COLDEST_C), DENSITY_WARMEST_C)
     swelling = volume_correction(base[0], at_c) / volume_correction(base[0], DEFAULT_TEMPERATURE_C)
     return Liquid(base[0] * swelling, base[1] * cold_ratio**cooling)
+
+
+def viscosity_temperature(temperature_c: float) -> float:
+    """The temperature whose viscosity is used, the nearest that has one [C].
+
+    >>> viscosity_temperature(-30.0), viscosity_temperature(20.0), viscosity_temperature(50.0)
+    (-20.0, 20.0, 45.0)
+    """
+    return min(max(temperature_c, COLDEST_C), WARMEST_C)
+
+
+def has_density(temperature_c: float) -> bool:
+    """Whether the petroleum tables give a density there: -40 to 60 C."""
+    return DENSITY_COLDEST_C <= temperature_c <= DENSITY_WARMEST_C
 
 
 def _blend(ethanol_pct: float) -> tuple[float, float]:

@@ -49,6 +49,20 @@ FLOW = (
     ),
     Text("Vapor at a crest is not counted on to stop the flow."),
 )
+TRANSITION = Text(
+    "Flow in {parts} lies between laminar and turbulent; published friction there differs by up"
+    " to 60 %."
+)
+# Twice 0.918 sqrt(sigma/(rho g)), 3.2 mm for gasoline: Bretherton's bubble criterion, from memory.
+BUBBLE_BORE_M = 0.0032
+THIN = Text(
+    "The bore of {parts} is {bore} or less: air may not rise past the fuel there. The method holds"
+    " for wider hose; what stands above the cut is counted as if it ran out."
+)
+RESEATS = Text(
+    "The head uses {share} of the valve's opening head; a valve that closes again at less than it"
+    " opens may let fuel run."
+)
 
 
 def assumptions(
@@ -72,6 +86,41 @@ def assumptions(
             found.append(TOGETHER)
     found += [Text(DOUBTS[doubt]) for doubt in doubts]
     return tuple({_sameness(text): text for text in found}.values())
+
+
+def reseats(share: float) -> Text:
+    """That a valve holds narrowly: it may close again only at less than it opens."""
+    return Text(RESEATS.msgid, {"share": Figure(100.0 * share, "pct", computed=True)})
+
+
+def about_limits(
+    graph: Graph, segment: Segment, sides: tuple[Side, Side], in_transition: tuple[str, ...]
+) -> tuple[Text, ...]:
+    """Where the method reaches its limits: transition flow, and bores that may hold the fuel."""
+    said = []
+    if in_transition:
+        said.append(Text(TRANSITION.msgid, {"parts": ", ".join(in_transition)}))
+    narrow = _thin(graph, segment, sides)
+    if narrow:
+        bore = Figure(1000.0 * BUBBLE_BORE_M, "mm")
+        said.append(Text(THIN.msgid, {"parts": ", ".join(narrow), "bore": bore}))
+    return tuple(said)
+
+
+def _thin(graph: Graph, segment: Segment, sides: tuple[Side, Side]) -> list[str]:
+    """The cut hose, and those joined to it, whose bore may hold the fuel up."""
+    narrow = graph.once("thin bores", lambda: _all_thin(graph))
+    if not narrow:
+        return []
+    reached = {segment.from_id, segment.to_id}.union(*(side.passed for side in sides))
+    return [
+        each.id for each in narrow if each.id == segment.id or {each.from_id, each.to_id} <= reached
+    ]
+
+
+def _all_thin(graph: Graph) -> tuple[Segment, ...]:
+    runs = ((each, each.inside_diameter_m) for each in graph.document.segments)
+    return tuple(each for each, bore in runs if bore is not None and bore <= BUBBLE_BORE_M)
 
 
 def _several_tanks(side: Side) -> bool:

@@ -16,7 +16,13 @@ from math import ceil
 from fuelsys.document.model import Component, Document, Segment, Tank
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.friction import G_M_S2
-from fuelsys.hydraulics.liquids import liquid
+from fuelsys.hydraulics.liquids import (
+    DEFAULT_TEMPERATURE_C,
+    DENSITY_COLDEST_C,
+    DENSITY_WARMEST_C,
+    has_density,
+    liquid,
+)
 from fuelsys.rules.context import component_path, segment_path, tank_path
 from fuelsys.rules.parameters import parameter
 from fuelsys.text import Figure, Text
@@ -34,7 +40,12 @@ ABOVE_LABEL = (
 SOURCE = "33 CFR 183.542"
 LABEL_SOURCE = "33 CFR 183.514(b)(5)"
 GAS = Text("Tested by air or inert gas.")
-DENSITY = "Density of {fuel}: {density}."
+DENSITY = "Density of {fuel} at {temperature}: {density}."
+OUTSIDE = Text(
+    "The fuel's temperature on file lies outside {low} to {high}, where its density is given. Check"
+    " its unit.",
+    {"low": Figure(DENSITY_COLDEST_C, "c"), "high": Figure(DENSITY_WARMEST_C, "c")},
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +96,10 @@ def system_test(graph: Graph, tank: Tank, on: date) -> SystemTest:
     if label_pa is None:
         path = tank_path(tank.id, "label_pressure_psi")
         return SystemTest(None, wait_min, LABEL_SOURCE, assumptions=(NO_LABEL,), missing=(path,))
+    warmth = _temperature_c(graph.document)
+    if not has_density(warmth):
+        lacking = ("fuel.temperature_f",)
+        return SystemTest(None, wait_min, SOURCE, assumptions=(OUTSIDE,), missing=lacking)
     density = _density_kg_m3(tank, graph.document)
     overflow_m, lowest_m, missing = _heights(graph, tank)
     if density is None:
@@ -99,8 +114,10 @@ def system_test(graph: Graph, tank: Tank, on: date) -> SystemTest:
         "overflow_height": Figure(from_base(overflow_m, "in"), "in"),
         "lowest_height": Figure(from_base(lowest_m, "in"), "in"),
         "label_pressure": Figure(from_base(label_pa, "psi"), "psi"),
+        **_fuel_inputs(tank, graph.document),
     }
-    said = (Text(DENSITY, {"fuel": tank.fuel, "density": Figure(density, "kg/m3")}), GAS)
+    at = {"temperature": Figure(warmth, "c"), "density": Figure(density, "kg/m3", computed=True)}
+    said = (Text(DENSITY, {"fuel": tank.fuel, **at}), GAS)
     if asked_pa > label_pa:
         asked = Figure(from_base(asked_pa, "psi"), "psi", computed=True)
         figures = {"test": asked, "label": inputs["label_pressure"]}
@@ -113,6 +130,21 @@ def _value(key: str, on: date) -> Fraction:
     if not isinstance(held, Fraction):
         raise TypeError(f"Parameter {key!r} is not a number.")
     return held
+
+
+def _temperature_c(document: Document) -> float:
+    warmth = document.fuel.temperature_c
+    return DEFAULT_TEMPERATURE_C if warmth is None else float(warmth)
+
+
+def _fuel_inputs(tank: Tank, document: Document) -> dict[str, Figure]:
+    """The facts of the fuel that its density rests on, as far as they are on file."""
+    inputs, facts = {}, document.fuel
+    if facts.temperature_c is not None:
+        inputs["temperature"] = Figure(from_base(facts.temperature_c, "f"), "f")
+    if facts.ethanol_pct is not None and tank.fuel == "gasoline":
+        inputs["ethanol"] = Figure(facts.ethanol_pct, "pct")
+    return inputs
 
 
 def _density_kg_m3(tank: Tank, document: Document) -> Fraction | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fuelsys.hydraulics.expansion import thermal_expansion, volume_correction
-from fuelsys.hydraulics.liquids import Liquid, liquid
+from fuelsys.hydraulics.liquids import Liquid, has_density, liquid
 
 
 def test_defaults_lie_in_the_published_ranges() -> None:
@@ -46,8 +46,19 @@ def test_diesel_viscosity_at_one_hundred_and_four_fahrenheit() -> None:
 
 
 def test_temperatures_beyond_the_figures_are_held_at_the_last() -> None:
-    assert liquid("gasoline", temperature_c=60) == liquid("gasoline", temperature_c=45)
-    assert liquid("diesel", temperature_c=-40) == liquid("diesel", temperature_c=-20)
+    warm, hot = liquid("gasoline", temperature_c=45), liquid("gasoline", temperature_c=60)
+    assert hot.viscosity_m2_s == warm.viscosity_m2_s
+    assert liquid("gasoline", temperature_c=80) == hot
+    cool, cold = liquid("diesel", temperature_c=-20), liquid("diesel", temperature_c=-40)
+    assert cold.viscosity_m2_s == cool.viscosity_m2_s
+    assert liquid("diesel", temperature_c=-60) == cold
+
+
+def test_density_goes_on_by_the_petroleum_tables_where_viscosity_ends() -> None:
+    cool, cold = (liquid("diesel", temperature_c=c).density_kg_m3 for c in (-20, -30))
+    grown = volume_correction(850.0, -20) / volume_correction(850.0, -30)
+    assert cold * grown == pytest.approx(cool)
+    assert [has_density(c) for c in (-40.1, -40, 60, 60.1)] == [False, True, True, False]
 
 
 @pytest.mark.parametrize(
