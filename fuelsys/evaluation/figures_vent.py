@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from fractions import Fraction
 
 from fuelsys.document.model import Tank
@@ -12,7 +13,6 @@ from fuelsys.hydraulics.liquids import Liquid
 from fuelsys.hydraulics.sources import fuel_liquid
 from fuelsys.hydraulics.vent import (
     DEFAULT_FILL_M3_S,
-    LABEL_SHARE,
     overfill_pressure,
     plug_height,
     trap_depth,
@@ -21,6 +21,7 @@ from fuelsys.hydraulics.vent import (
 from fuelsys.hydraulics.vent_path import VentPath, vent_paths
 from fuelsys.rules.context import tank_path
 from fuelsys.rules.fuel import fuel_of
+from fuelsys.rules.parameters import ParameterNotInForceError, parameter
 from fuelsys.text import Figure, Text
 
 METHOD = Text(
@@ -46,12 +47,14 @@ NO_VENT = Text("No vent line of this tank is in the survey.")
 PORTABLE = Text("A portable tank: its vent is its own.")
 
 
-def vents(graph: Graph) -> dict[str, Computed]:
+def vents(graph: Graph, on: date) -> dict[str, Computed]:
     """The figure of every tank, in the order of the document.
 
     Parameters
     ----------
     graph : Graph
+    on : date
+        The day whose share of the label holds; before the first there is no limit.
 
     Returns
     -------
@@ -73,15 +76,27 @@ def vents(graph: Graph) -> dict[str, Computed]:
     Examples
     --------
     >>> from fuelsys.document.model import Document
-    >>> vents(Graph(Document(tanks=(Tank("T"),))))["T"].missing
+    >>> vents(Graph(Document(tanks=(Tank("T"),))), date(2026, 11, 25))["T"].missing
     ('tanks[T].label_pressure_psi', 'components')
     """
-    return {tank.id: _figure(graph, tank) for tank in graph.document.tanks}
+    share = _label_share(on)
+    return {tank.id: _figure(graph, tank, share) for tank in graph.document.tanks}
 
 
-def _figure(graph: Graph, tank: Tank) -> Computed:
+def _label_share(on: date) -> Fraction | None:
+    """What part of its label a tank may come to, 33 CFR 183.520(a); None before its first day."""
+    try:
+        held = parameter("33-cfr/183-520/label_share").on(on)
+    except ParameterNotInForceError:
+        return None
+    if not isinstance(held, Fraction):
+        raise TypeError("The share of the label is not a number.")
+    return held / 100
+
+
+def _figure(graph: Graph, tank: Tank, share: Fraction | None) -> Computed:
     label_pa = tank.label_pressure_pa if tank.label_legible is not False else None
-    limit_pa = None if label_pa is None else label_pa * Fraction(str(LABEL_SHARE))
+    limit_pa = None if label_pa is None or share is None else label_pa * share
     limit = None if limit_pa is None else in_unit(limit_pa, "psi")
     lacking = [] if label_pa is not None else [tank_path(tank.id, "label_pressure_psi")]
     paths = vent_paths(graph, tank)

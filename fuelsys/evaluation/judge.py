@@ -81,7 +81,7 @@ def evaluate(document: Document, *, on: date, curves: bool = False) -> Evaluatio
     """
     _check_policy(document)
     graph = _graph(document)
-    discharges = DischargeResults(graph, curves=curves, vents=lambda: _vent_readings(graph))
+    discharges = DischargeResults(graph, curves=curves, vents=lambda: _vent_readings(graph, on))
     rows = scopes(document)
     run = Run(graph, on, {row.regime: row for row in rows}, discharges, all_rules())
     told = run.findings_by_subject()
@@ -96,11 +96,11 @@ def evaluate(document: Document, *, on: date, curves: bool = False) -> Evaluatio
     )
 
 
-def _vents(graph: Graph) -> Mapping[str, Computed]:
-    return graph.once("vents", lambda: vents(graph))
+def _vents(graph: Graph, on: date) -> Mapping[str, Computed]:
+    return graph.once(("vents", on), lambda: vents(graph, on))
 
 
-def _vent_readings(graph: Graph) -> dict[str, VentReading]:
+def _vent_readings(graph: Graph, on: date) -> dict[str, VentReading]:
     """The vent figures as a rule reads them."""
     return {
         tank: VentReading(
@@ -109,7 +109,7 @@ def _vent_readings(graph: Graph) -> dict[str, VentReading]:
             figure.limit,
             figure.missing,
         )
-        for tank, figure in _vents(graph).items()
+        for tank, figure in _vents(graph, on).items()
     }
 
 
@@ -197,7 +197,7 @@ def _figures(run: Run, *, curves: bool) -> Figures:
         test_pressure=tests,
         leak_tests=leak_readings(graph, tests),
         suction=suctions(graph),
-        vent=_vents(graph),
+        vent=_vents(graph, run.on),
         permeation=lost,
         vapor=vapors(graph, lost),
         clamp_size=clamp_sizes(graph),

@@ -12,7 +12,6 @@ GALLON_M3_S = 3.785411784e-3 / 60.0  # one gal/min
 # At fuel docks 9 to 12 gal/min, some more: Coast Guard boatbuilder handbook. The 10 gal/min of
 # motor vehicles exempts boats (61 FR 33034). The project's default where none is on file.
 DEFAULT_FILL_M3_S = 12.0 * GALLON_M3_S
-LABEL_SHARE = 0.80  # 33 CFR 183.520(a)
 
 
 def trap_pressure(depth_m: float, density_kg_m3: float) -> float:

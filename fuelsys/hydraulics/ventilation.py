@@ -8,8 +8,12 @@ FOOT_M = 0.3048
 FT3_M3 = FOOT_M**3
 CFM_M3_S = FT3_M3 / 60.0
 IN2_M2 = 0.0254**2
-MORE_THAN_M2 = 3.0 * IN2_M2  # each opening, 183.630
+# 33 CFR 183.630 as it stands today; a rule hands in what its own day holds.
+MORE_THAN_M2 = 3.0 * IN2_M2  # each opening
+AREA_FACTOR_M2 = 5.0 * IN2_M2
+AREA_VOLUME_M3 = 5.0 * FT3_M3
 EDGE_FT3 = 1e-9
+ABOVE_ZERO = "the net volume is {} m3; give one above 0"
 
 
 def blower_capacity(volume_m3: float) -> tuple[float, float]:
@@ -56,13 +60,23 @@ def blower_capacity(volume_m3: float) -> tuple[float, float]:
     return rated * CFM_M3_S, output * CFM_M3_S
 
 
-def natural_area(volume_m3: float) -> float:
+def natural_area(
+    volume_m3: float,
+    *,
+    factor_m2: float = AREA_FACTOR_M2,
+    by_m3: float = AREA_VOLUME_M3,
+    over_m2: float = MORE_THAN_M2,
+) -> float:
     """Least area of the supply and of the exhaust of natural ventilation: A = 5 ln(V/5) in2.
 
     Parameters
     ----------
     volume_m3 : float
         Net volume [m3].
+    factor_m2, by_m3 : float
+        The two fives of the formula, 5 in2 and 5 ft3 [m2], [m3].
+    over_m2 : float
+        What each opening exceeds besides, 3.0 in2 [m2].
 
     Returns
     -------
@@ -89,10 +103,12 @@ def natural_area(volume_m3: float) -> float:
     >>> round(natural_area(50 * FT3_M3) / IN2_M2, 2)
     11.51
     """
-    return max(5.0 * log(_ft3(volume_m3) / 5.0) * IN2_M2, MORE_THAN_M2)
+    if volume_m3 <= 0.0:
+        raise ValueError(ABOVE_ZERO.format(volume_m3))
+    return max(factor_m2 * log(volume_m3 / by_m3), over_m2)
 
 
 def _ft3(volume_m3: float) -> float:
     if volume_m3 <= 0.0:
-        raise ValueError(f"the net volume is {volume_m3} m3; give one above 0")
+        raise ValueError(ABOVE_ZERO.format(volume_m3))
     return volume_m3 / FT3_M3

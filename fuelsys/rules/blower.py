@@ -235,7 +235,7 @@ def blower_intake(place: Compartment, context: Context) -> Result:
     title="Blower notice at the ignition switch",
     words=Text(
         "Whoever runs a boat built on or after {built_from} is bound to a notice by each"
-        " ignition switch: gasoline vapor can explode, run the blower four minutes before a"
+        " ignition switch: gasoline vapor can explode, run the blower {blower_time} before a"
         " start, check the engine space for vapor. It is not asked where no closed compartment"
         " holds a gasoline engine with a starter."
     ),
@@ -245,7 +245,7 @@ def blower_intake(place: Compartment, context: Context) -> Result:
     force="operator",
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=(BUILT_FROM,),
+    parameters=(BUILT_FROM, SECTION + "blower_time"),
 )
 @built_since
 def blower_label(boat: Boat, context: Context) -> Result:

@@ -230,7 +230,7 @@ def blower(place: Compartment, context: Context) -> Result:
     id="ca-sor-2010-91-notice",
     title="Canada: four-minute blower notice",
     words=Text(
-        "In Canada the builder puts a notice at each ignition switch that asks for four minutes"
+        "In Canada the builder puts a notice at each ignition switch that asks for {blower_time}"
         " of blower before a start. It is asked where a gasoline engine stands in an enclosed"
         " space. Outboards, open spaces and personal watercraft are left out."
     ),
@@ -240,6 +240,7 @@ def blower(place: Compartment, context: Context) -> Result:
     force=BUILDER,
     evidence="V",
     undated=UNDATED,
+    parameters=("ca/sor-2010-91/blower_time",),
 )
 def notice(boat: Boat, context: Context) -> Result:
     """At each ignition switch of a boat with a gasoline engine in an enclosed space."""

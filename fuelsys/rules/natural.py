@@ -190,9 +190,9 @@ def supply_outside(place: Compartment, context: Context) -> Result:
     id="cfr-33-183-630",
     title="Openings of natural ventilation",
     words=Text(
-        "The builder makes supply and exhaust each larger than {opening_over} and at least five"
-        " times the natural logarithm of a fifth of the net volume in cubic feet, in square"
-        " inches. The exhaust draws from the lower third, both lie above the bilge water, and"
+        "The builder makes supply and exhaust each larger than {opening_over} and at least"
+        " {area_factor} times the natural logarithm of the net volume divided by {area_volume}."
+        " The exhaust draws from the lower third, both lie above the bilge water, and"
         " the fittings leave at least {terminal_share} of the duct free. Boats built before"
         " {built_from} and compartments open to the air are left out."
     ),
@@ -202,7 +202,13 @@ def supply_outside(place: Compartment, context: Context) -> Result:
     force=BUILDER,
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=(*REACH, "33-cfr/183-630/opening_over", "33-cfr/183-630/terminal_share"),
+    parameters=(
+        *REACH,
+        "33-cfr/183-630/opening_over",
+        "33-cfr/183-630/area_factor",
+        "33-cfr/183-630/area_volume",
+        "33-cfr/183-630/terminal_share",
+    ),
 )
 @built_since
 def openings(place: Compartment, context: Context) -> Result:
@@ -232,7 +238,7 @@ def _large_enough(
     if place.net_volume_m3 is None or area_m2 is None:
         return cannot_tell(SIZE_UNKNOWN, _path(place, "net_volume_ft3"), remedy=look)
     over_m2 = context.value("opening_over")
-    least_m2 = natural_area(float(place.net_volume_m3)) if place.net_volume_m3 > 0 else over_m2
+    least_m2 = _least_m2(float(place.net_volume_m3), float(over_m2), context)
     measured = Figure(from_base(area_m2, "in2"), "in2")
     figures = {"measured": measured, "limit": Figure(from_base(least_m2, "in2"), "in2", True)}
     if area_m2 > over_m2 and area_m2 >= least_m2:
@@ -241,6 +247,14 @@ def _large_enough(
         return cannot_tell(SIZE_UNKNOWN, *is_open(place).missing, remedy=look, **figures)
     words = Text(TOO_SMALL, {"which": which, **figures})
     return failed(words, remedy=Text("Enlarge the opening."), **figures)
+
+
+def _least_m2(volume_m3: float, over_m2: float, context: Context) -> float:
+    """A = 5 ln(V/5); no volume at all leaves what each opening exceeds."""
+    if volume_m3 <= 0.0:
+        return over_m2
+    factor_m2, by_m3 = (float(context.value(key)) for key in ("area_factor", "area_volume"))
+    return natural_area(volume_m3, factor_m2=factor_m2, by_m3=by_m3, over_m2=over_m2)
 
 
 def _terminals(place: Compartment, context: Context) -> Verdict:

@@ -45,7 +45,7 @@ DIPS_FULL = (
     id="cfr-33-183-520-a",
     title="Pressure while filling",
     words=Text(
-        "The builder fits a vent so free that pressure in the tank stays within four fifths of"
+        "The builder fits a vent so free that pressure in the tank stays within {label_share} of"
         " the pressure on its label while it is filled. The figure is computed from the vent's"
         " run and bore, not measured. Without the label pressure it cannot be told."
     ),
@@ -55,6 +55,7 @@ DIPS_FULL = (
     force=BUILDER,
     evidence="V+",
     in_force_from=SUBPART_J_FROM,
+    parameters=("33-cfr/183-520/label_share",),
     practice_id="practice-vent-pressure",
 )
 def vent_pressure(tank: Tank, context: Context) -> Result:
@@ -104,8 +105,8 @@ def flame_arrester(part: Component, _context: Context) -> Result:
     id="cfr-33-183-520-b-2",
     title="Overflow of the vent",
     words=Text(
-        "The builder places each vent so that what overflows from it, at up to 2 gallons a"
-        " minute, does not run into the boat. Water poured over the fitting shows it. Fittings"
+        "The builder places each vent so that what overflows from it, at up to {overflow_rate},"
+        " does not run into the boat. Water poured over the fitting shows it. Fittings"
         " that are not vents are looked at by other rules."
     ),
     regime=SUBPART_J,
@@ -115,6 +116,7 @@ def flame_arrester(part: Component, _context: Context) -> Result:
     evidence="V+",
     in_force_from=SUBPART_J_FROM,
     kinds=("vent_fitting",),
+    parameters=("33-cfr/183-520/overflow_rate",),
     practice_id="practice-vent-overflow",
 )
 def vent_overflow(part: Component, _context: Context) -> Result:
@@ -126,9 +128,9 @@ def vent_overflow(part: Component, _context: Context) -> Result:
     id="cfr-33-183-564-a",
     title="Overflow of the fill",
     words=Text(
-        "The builder places the deck fill so that an overflow of up to 5 gallons a minute for 5"
-        " seconds or more does not run into the boat while she floats at rest. Water poured over"
-        " it shows it. Only deck fills are looked at."
+        "The builder places the deck fill so that an overflow of up to {overflow_rate} for"
+        " {overflow_time} or more does not run into the boat while she floats at rest. Water"
+        " poured over it shows it. Only deck fills are looked at."
     ),
     regime=SUBPART_J,
     applies_to="component",
@@ -137,6 +139,7 @@ def vent_overflow(part: Component, _context: Context) -> Result:
     evidence="V+",
     in_force_from=SUBPART_J_FROM,
     kinds=("deck_fill",),
+    parameters=("33-cfr/183-564/overflow_rate", "33-cfr/183-564/overflow_time"),
     practice_id="practice-fill-overflow",
 )
 def fill_overflow(part: Component, _context: Context) -> Result:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fuelsys.hydraulics.ventilation import AREA_FACTOR_M2, AREA_VOLUME_M3, MORE_THAN_M2
 from fuelsys.rules import parameters
 from fuelsys.rules.parameters import (
     BadParameterError,
@@ -88,3 +89,10 @@ def test_every_file_lies_under_its_body() -> None:
     for path in parameters.ROOT.rglob("*.yaml"):
         body = path.relative_to(Path(parameters.ROOT)).parts[0]
         assert body in ("33-cfr", "40-cfr", "46-cfr", "ca", "practice")
+
+
+def test_the_openings_computed_without_a_day_are_those_of_the_rule_today() -> None:
+    names = ("area_factor", "area_volume", "opening_over")
+    of_rule = [parameter(f"33-cfr/183-630/{name}").on(date(2026, 11, 25)) for name in names]
+    plain = (AREA_FACTOR_M2, AREA_VOLUME_M3, MORE_THAN_M2)
+    assert [float(held) for held in of_rule if isinstance(held, Fraction)] == pytest.approx(plain)
