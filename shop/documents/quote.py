@@ -38,7 +38,7 @@ def quote_context(snapshot: dict[str, Any]) -> dict[str, Any]:
         "drawings_proposed": [_svg(svg) for svg in snapshot["drawing_proposed"]],
         "profiles": profiles_of(snapshot),
         "reasons": _alike(_with_outcomes(entry, "reasons") for entry in snapshot["reasons"]),
-        "after": _alike(_with_outcomes(entry, "advice") for entry in snapshot["after"]),
+        "after": _alike(_after(entry) for entry in snapshot["after"]),
         "law_said": [text_unpack(said) for said in snapshot.get("law_said", [])],
         "law_rows": [
             {**row, "text": text_owner(text_unpack(row["reason"]))} for row in snapshot["law"]
@@ -61,10 +61,17 @@ def _judged(entry: dict[str, Any], key: str) -> dict[str, Any]:
     return {**entry, key: [reason_unpack(reason) for reason in entry[key]]}
 
 
+def _after(entry: dict[str, Any]) -> dict[str, Any]:
+    """A segment as proposed. Snapshots from before they said what is unknown say nothing of it."""
+    whole = {**entry, "unknown": entry.get("unknown", [])}
+    return _judged(_with_outcomes(whole, "advice"), "unknown")
+
+
 def _all_reasons(snapshot: dict[str, Any]) -> Iterator[dict[str, Any]]:
     for entry in snapshot["reasons"]:
         yield from entry["reasons"]
     for entry in snapshot["after"]:
+        yield from entry.get("unknown", [])
         yield from entry["advice"]
     for option in snapshot["options"]:
         for entry in option["left"]:

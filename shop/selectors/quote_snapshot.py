@@ -12,7 +12,7 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-from fuelsys.rules.base import Finding
+from fuelsys.rules.base import CANNOT_TELL, Finding
 from shop.cautions import DEFERS, NO_CERTIFICATE, cautions_for
 from shop.drawing import draw_sheets
 from shop.models import Member, Override, Quote, QuoteOption
@@ -127,7 +127,7 @@ def reasons_of(found: Judged) -> list[dict[str, Any]]:
 
 
 def after_of(quote: Quote, proposed: Judged) -> list[dict[str, Any]]:
-    """What rules say of the proposal, with advice; kept segments are named as kept."""
+    """What rules say of the proposal, what they cannot tell and why, and advice."""
     on = proposed.evaluation.ruleset.on
     kept = set(quote.proposed.segments.filter(kept=True).values_list("ident", flat=True))
     return [
@@ -135,6 +135,7 @@ def after_of(quote: Quote, proposed: Judged) -> list[dict[str, Any]]:
             "ident": run.id,
             "kept": run.id in kept,
             "outcomes": _outcomes(proposed, run.id),
+            "unknown": _once(reason_pack(finding, on) for finding in _unknown(proposed, run.id)),
             "advice": [reason_pack(finding, on) for finding in _advice(proposed, run.id)],
         }
         for run in proposed.document.segments
@@ -148,6 +149,16 @@ def _once(reasons: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
         if reason not in kept:
             kept.append(reason)
     return kept
+
+
+def _unknown(judged: Judged, subject: str) -> list[Finding]:
+    """What could not be told of one segment, and counts: law before practice."""
+    found = [
+        finding
+        for finding in judged.evaluation.findings
+        if finding.subject == subject and finding.outcome == CANNOT_TELL and not finding.advice
+    ]
+    return sorted(found, key=lambda finding: finding.regime == PRACTICE)
 
 
 def _advice(judged: Judged, subject: str) -> Iterable[Finding]:
