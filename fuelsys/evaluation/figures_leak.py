@@ -33,8 +33,9 @@ def leak_readings(graph: Graph, tests: dict[str, SystemTest]) -> dict[str, tuple
     Returns
     -------
     dict
-        [psi] of drop by tank. Fail on any drop, a joint that is not dry, or a pressure above
-        the label; cannot_tell where the test is not the one asked or a fact is lacking.
+        [psi] of drop by tank. Fail on any drop or a joint that is not dry; review where the
+        label bears less than the test or than what is asked; cannot_tell where the test is not
+        the one asked or a fact is lacking.
 
     Raises
     ------

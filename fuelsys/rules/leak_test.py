@@ -11,13 +11,16 @@ from fuelsys.rules.base import (
     CANNOT_TELL,
     FAIL,
     PASS,
+    REVIEW,
     SUBPART_J,
     SUBPART_J_FROM,
     Result,
     cannot_tell,
     failed,
     passed,
+    review,
     rule,
+    worst,
 )
 from fuelsys.rules.context import Context, tank_path
 from fuelsys.rules.system_test import SystemTest, system_test_once
@@ -29,12 +32,16 @@ ANY_DROP = Text(
     " temperatures and repeat."
 )
 NOT_AIR = Text("Tested with liquid; 183.542 asks for air or inert gas.")
-ABOVE_LABEL = "The pressure of {pressure} is above the {label} on the tank's label."
+ABOVE_LABEL = (
+    "The pressure of {pressure} is above the {label} on the tank's label. It may stand only where"
+    " the tank was isolated; a lead decides."
+)
 TOO_LOW = "The pressure of {pressure} is below the {asked} that the rule asks."
 TOO_SHORT = "Held for {held}; the handbook asks {asked}."
 JOINTS_WET = Text("A joint was not dry under pressure.")
 NOT_ASKED = Text("No pressure is named for this tank, so none can be held against the reading.")
 UNKNOWN = Text("Cannot tell whether this tank's system is tight: no test as the rule asks it.")
+ISOLATED = Text("Ask whether the tank was isolated from the lines while they were tested.")
 TEST_IT = Text(
     "Test with air or inert gas at the pressure named for this tank, and look at joints."
 )
@@ -42,7 +49,11 @@ TEST_IT = Text(
 
 @dataclass(frozen=True, slots=True)
 class LeakReading:
-    """One test read: its outcome, why, and the facts of it that are lacking."""
+    """One test read: its outcome, why, and the facts of it that are lacking.
+
+    `short` says where it was less or other than asked, what a lead decides first: no fact of a
+    test says whether the tank was isolated.
+    """
 
     outcome: str
     failing: tuple[Text, ...]
@@ -53,15 +64,18 @@ class LeakReading:
 def read_test(
     graph: Graph, number: int, test: LeakTest, tank_id: str, asked: SystemTest | None
 ) -> LeakReading:
-    """Fail on any drop, a wet joint or too much pressure; cannot_tell on a lesser test."""
-    failing = tuple(_failing(graph, test, tank_id))
-    short = tuple(_short(test, asked))
+    """Fail on any drop or wet joint; review above the label; cannot_tell on a lesser test."""
+    failing = tuple(_failing(test))
+    decided = tuple(_above_label(graph, test, tank_id, asked))
+    short = (*decided, *_short(test, asked))
     lacking = _lacking(number, test)
     if asked is not None and asked.wait_min is None:
         lacking = (*lacking, tank_path(tank_id, "capacity_gal"))  # the wait is asked by capacity
     outcome = PASS
     if failing:
         outcome = FAIL
+    elif decided:
+        outcome = REVIEW
     elif short or lacking:
         outcome = CANNOT_TELL
     return LeakReading(outcome, failing, short, lacking)
@@ -77,16 +91,24 @@ def _psi(pressure_pa: Fraction, *, computed: bool = False) -> Figure:
     return Figure(from_base(pressure_pa, "psi"), "psi", computed)
 
 
-def _failing(graph: Graph, test: LeakTest, tank_id: str) -> list[Text]:
+def _failing(test: LeakTest) -> list[Text]:
     said = []
-    label_pa = _label_pa(graph, tank_id)
-    if label_pa is not None and test.pressure_pa is not None and test.pressure_pa > label_pa:
-        figures = {"pressure": _psi(test.pressure_pa), "label": _psi(label_pa)}
-        said.append(Text(ABOVE_LABEL, figures))
     if test.drop_pa is not None and test.drop_pa > 0:
         said.append(ANY_DROP)
     if test.joints_dry is False:
         said.append(JOINTS_WET)
+    return said
+
+
+def _above_label(
+    graph: Graph, test: LeakTest, tank_id: str, asked: SystemTest | None
+) -> list[Text]:
+    """The section does not say what to do where the tank bears less than it asks."""
+    said = [asked.above_label] if asked is not None and asked.above_label is not None else []
+    label_pa = _label_pa(graph, tank_id)
+    if label_pa is not None and test.pressure_pa is not None and test.pressure_pa > label_pa:
+        figures = {"pressure": _psi(test.pressure_pa), "label": _psi(label_pa)}
+        said.append(Text(ABOVE_LABEL, figures))
     return said
 
 
@@ -99,8 +121,10 @@ def _label_pa(graph: Graph, tank_id: str) -> Fraction | None:
 def _short(test: LeakTest, asked: SystemTest | None) -> list[Text]:
     """Where the test was less than what is asked."""
     said = [NOT_AIR] if test.gas == "liquid" else []
-    if asked is None or asked.pressure_pa is None:
+    if asked is None or (asked.pressure_pa is None and asked.above_label is None):
         said.append(NOT_ASKED)
+    elif asked.pressure_pa is None:
+        pass  # a lead decides
     elif test.pressure_pa is not None and test.pressure_pa < asked.pressure_pa:
         asked_psi = _psi(asked.pressure_pa, computed=True)
         said.append(Text(TOO_LOW, {"pressure": _psi(test.pressure_pa), "asked": asked_psi}))
@@ -140,8 +164,9 @@ def _latest(graph: Graph, tank: Tank) -> list[tuple[int, LeakTest]]:
     words=Text(
         "The builder tests each fuel system with air or inert gas, at {test_pressure_floor} or"
         " at {test_head_factor} times the pressure of its own head when full, whichever is more,"
-        " and nothing may leak. Liquid is no test gas, and a test above the tank's label"
-        " pressure does not count. Without a test on file it cannot be told."
+        " and nothing may leak. Liquid is no test gas. Where that pressure, or the"
+        " test's own, is above the tank's label, the tank is to be isolated; the text is silent"
+        " on it and a lead decides. Without a test on file it cannot be told."
     ),
     regime=SUBPART_J,
     applies_to="tank",
@@ -160,9 +185,12 @@ def leak_test(tank: Tank, context: Context) -> Result:
     if not latest:
         return cannot_tell(Text("No leak test is on file."), "tests", remedy=TEST_IT)
     readings = [read_test(graph, n, test, tank.id, asked) for n, test in latest]
-    for reading in readings:
-        if reading.outcome == FAIL:
-            return failed(reading.failing[0], remedy=Text("Find the leak, mend it, test again."))
+    overall = worst(reading.outcome for reading in readings)
+    decides = next(reading for reading in readings if reading.outcome == overall)
+    if overall == FAIL:
+        return failed(decides.failing[0], remedy=Text("Find the leak, mend it, test again."))
+    if overall == REVIEW:
+        return review(decides.short[0], remedy=ISOLATED, evidence="I", missing=decides.lacking)
     missing = [path for reading in readings for path in reading.lacking]
     short = [text for reading in readings for text in reading.short]
     if missing or short:

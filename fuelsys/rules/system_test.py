@@ -59,6 +59,7 @@ class SystemTest:
     assumptions: tuple[Text, ...] = ()
     missing: tuple[str, ...] = ()
     method: Text = METHOD
+    above_label: Text | None = None  # said where the rule asks more than the label bears
 
 
 def system_test_once(graph: Graph, tank: Tank, on: date) -> SystemTest:
@@ -121,7 +122,8 @@ def system_test(graph: Graph, tank: Tank, on: date) -> SystemTest:
     if asked_pa > label_pa:
         asked = Figure(from_base(asked_pa, "psi"), "psi", computed=True)
         figures = {"test": asked, "label": inputs["label_pressure"]}
-        return SystemTest(None, wait_min, SOURCE, inputs, (Text(ABOVE_LABEL, figures), *said))
+        above = Text(ABOVE_LABEL, figures)
+        return SystemTest(None, wait_min, SOURCE, inputs, (above, *said), above_label=above)
     return SystemTest(asked_pa, wait_min, SOURCE, inputs, said)
 
 
