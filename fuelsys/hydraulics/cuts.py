@@ -156,13 +156,15 @@ class Half:
             self._flows[place] = flow_m3
         return max(flow_m3, still) + dead, state, flow_m3
 
+    def flowing(self, at: float, height: float) -> Sequence[Source]:
+        """The tanks that flow at a place that was cut."""
+        stand = self._stands.get((at, height))
+        return NO_SOURCES if stand is None else stand.flowing
+
     def flow_at_most(self, at: float, height: float) -> float:
         """What the tanks that flow at a place give, each by itself, added up [m3]."""
-        stand = self._stands.get((at, height))
-        if stand is None or not stand.flowing:
-            return 0.0
-        own = self.length_m - at
-        return sum(s.volume(s.head(height), self.bore_m, own) for s in stand.flowing)
+        flowing, own = self.flowing(at, height), self.length_m - at
+        return sum(s.volume(s.head(height), self.bore_m, own) for s in flowing)
 
     def _stand(self, at: float, height: float, index: int) -> Stand:
         own, barrier = self.drained(at, height, index)
@@ -330,12 +332,29 @@ class Section:
 
     def flow_at_most(self, cut: Cut) -> tuple[float, float]:
         """Flow of each side were every tank alone on its way; as solved, where one flows [m3]."""
-        forward, backward = cut.distance_m, self.length_m - cut.distance_m
-        tank_at, far_at = (backward, forward) if self.tank_first else (forward, backward)
+        tank_at, far_at = self._outward(cut)
         return (
             max(cut.tank_flow_m3, self.tank.flow_at_most(tank_at, cut.height_m)),
             max(cut.far_flow_m3, self.far.flow_at_most(far_at, cut.height_m)),
         )
+
+    def flowing(self, cut: Cut) -> tuple[Sequence[Source], Sequence[Source]]:
+        """The tanks that flow toward a cut, on the tank's side and on the far side."""
+        tank_at, far_at = self._outward(cut)
+        return (
+            self.tank.flowing(tank_at, cut.height_m),
+            self.far.flowing(far_at, cut.height_m),
+        )
+
+    def own_lengths(self, cut: Cut) -> tuple[float, float]:
+        """Hose of the cut segment that leads to the cut on either side [m]."""
+        tank_at, far_at = self._outward(cut)
+        return self.length_m - tank_at, self.length_m - far_at
+
+    def _outward(self, cut: Cut) -> tuple[float, float]:
+        """The place of a cut as the tank's half and the far half count it."""
+        forward, backward = cut.distance_m, self.length_m - cut.distance_m
+        return (backward, forward) if self.tank_first else (forward, backward)
 
     def height_at(self, at: float, index: int) -> float:
         piece = self.pieces[index]

@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, isfinite
 
 from fuelsys.document.model import Segment
 from fuelsys.graph import Graph, Pocket
-from fuelsys.hydraulics.cuts import Section
+from fuelsys.hydraulics.cuts import Cut, Section
 from fuelsys.hydraulics.joined import joined_volume
 from fuelsys.hydraulics.reading import DOUBT_MARK, UNBOUNDED_M3, Reading
+from fuelsys.hydraulics.reseating import narrow_share
 from fuelsys.hydraulics.result import LIMIT_M3, MARGINAL_M3, Discharge
 from fuelsys.hydraulics.runs import DRY_SERVICES, bore, bore_fact, liquid_area, pieces
 from fuelsys.hydraulics.sides import Side, SideBuilder
 from fuelsys.hydraulics.spill import spill_levels
-from fuelsys.hydraulics.wording import assumptions
+from fuelsys.hydraulics.transition import in_transition_at
+from fuelsys.hydraulics.wording import about_limits, assumptions, reseats
 from fuelsys.hydraulics.worst import Place, Worst, candidates, worst_cut
 
 SERVICES = frozenset({"fill", "vent", "feed"})
@@ -43,6 +45,7 @@ class _Answer:
     last_m: float
     upper_bound_m3: float
     state: str
+    cut: Cut
     section: Section
     sides: tuple[Side, Side]
     pockets: tuple[Pocket, ...]
@@ -81,9 +84,10 @@ def discharge(graph: Graph, segment_id: str, *, curves: bool = False) -> Dischar
 
     Valid for
     ---------
-    Fuel hoses of boats; bores above 3.2 mm. In transition flow (Re 2000 to 4000) figures are
-    a wide band. Several tanks on one side are solved as a network where all between them and
-    the cut is known, else bounded; loops are bounded.
+    Fuel hoses of boats; bores above 3.2 mm, others are named in `assumptions`. In transition
+    flow (Re 2000 to 4000) figures are a wide band, and the hoses are named there too. Several
+    tanks on one side are solved as a network where all between them and the cut is known, else
+    bounded; loops are bounded.
 
     Source
     ------
@@ -156,7 +160,14 @@ def _not_computed(segment: Segment, missing: tuple[str, ...]) -> Discharge:
     )
 
 
-def _answer(graph: Graph, segment: Segment, reading: Reading) -> _Answer:
+def section_of(graph: Graph, segment_id: str) -> Section:
+    """A segment of known geometry between its two sides, each unknown fact adding the least."""
+    return _section(graph, graph.segment(segment_id), Reading(most=False))[0]
+
+
+def _section(
+    graph: Graph, segment: Segment, reading: Reading
+) -> tuple[Section, tuple[Side, Side], tuple[Pocket, ...]]:
     run = graph.polyline(segment.id)
     assert run is not None
     tank_first = segment.service != "fill"  # a fill runs deck -> tank, the others from the tank
@@ -177,6 +188,11 @@ def _answer(graph: Graph, segment: Segment, reading: Reading) -> _Answer:
         return joined_volume(graph, segment.id, at_m=at_m, toward_to=toward_to)
 
     section = Section(straight, (sides[0], tank_first), sides[1], bore(segment), reading, together)
+    return section, sides, pockets
+
+
+def _answer(graph: Graph, segment: Segment, reading: Reading) -> _Answer:
+    section, sides, pockets = _section(graph, segment, reading)
     worst = worst_cut(section)
     if (
         _fed_from_nowhere(segment, sides, reading)
@@ -219,6 +235,7 @@ def _unbounded(
         worst.last_m,
         UNBOUNDED_M3,
         "indeterminate",
+        cut,
         section,
         sides,
         pockets,
@@ -245,6 +262,7 @@ def _bounded(
         worst.last_m,
         0.0 if worst.upper_bound_m3 < NEGLIGIBLE_M3 else worst.upper_bound_m3,
         state,
+        cut,
         section,
         sides,
         pockets,
@@ -293,6 +311,9 @@ def _report(
     if verdict != most.verdict:
         # Where no fact is lacking but the method is in doubt, a person must judge.
         verdict = "cannot_tell" if missing else "review"
+    held_share = _held_share(least)
+    said = assumptions(graph, segment, least.sides, least.state, doubts)
+    said += about_limits(graph, segment, least.sides, _banded(graph, segment, least, most))
     return Discharge(
         segment_id=segment.id,
         volume_m3=volume,
@@ -302,14 +323,39 @@ def _report(
         state=least.state if same_state else "indeterminate",
         upper_bound_m3=most.upper_bound_m3 if most.upper_bound_m3 < KNOWN_BELOW_M3 else None,
         marginal=volume is not None and MARGINAL_M3[0] <= volume <= MARGINAL_M3[1],
-        assumptions=assumptions(graph, segment, least.sides, least.state, doubts),
+        assumptions=said if held_share is None else (*said, reseats(held_share)),
         verdict=verdict,
         missing=missing,
         curve=curve,
         trapped=tuple((p.start_m, p.end_m, p.level_m) for p in least.pockets),
         least_m3=least.volume_m3,
         least_curve=least_curve,
+        held_share=held_share,
     )
+
+
+def _held_share(answer: _Answer) -> float | None:
+    """The most that any cut uses of the opening head of valves that hold it narrowly."""
+    section = answer.section
+    shares = [
+        narrow_share(source.surface_m - half.lowest_m, source.opening_m)
+        for half in (section.tank, section.far)
+        for source in half.side.sources
+        if source.opening_m > 0.0 and source.primed and isfinite(source.opening_m)
+    ]
+    return max([share for share in shares if share is not None], default=None)
+
+
+def _banded(graph: Graph, segment: Segment, least: _Answer, most: _Answer) -> tuple[str, ...]:
+    """Hoses and pick-ups in transition flow at the worst cut, by either reading."""
+    answers = (least,) if least is most else (least, most)
+    found = [
+        part
+        for answer in answers
+        if answer.cut.flowing
+        for part in in_transition_at(graph, segment.id, answer.section, answer.cut)
+    ]
+    return tuple(dict.fromkeys(found))
 
 
 def _same_place(a: _Answer, b: _Answer) -> bool:

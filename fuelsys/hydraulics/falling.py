@@ -18,6 +18,7 @@ def falling_outflow(
     viscosity_m2_s: float,
     cut_diameter_m: float,
     entrance_diameter_m: float | None = None,
+    depth_m: float | None = None,
     time_s: float = TEST_TIME_S,
     step_s: float = STEP_S,
 ) -> float:
@@ -39,6 +40,8 @@ def falling_outflow(
         [m].
     entrance_diameter_m : float, optional
         [m].
+    depth_m : float, optional
+        Fuel in the tank above its bottom [m]; the surface falls no further.
     time_s, step_s : float, optional
         [s].
 
@@ -77,6 +80,7 @@ def falling_outflow(
     steps = max(1, round(time_s / step_s))
     step = time_s / steps
     head = head_m
+    least = 0.0 if depth_m is None else max(0.0, head_m - depth_m)
 
     def flow(at_m: float) -> float:
         return outflow(
@@ -88,8 +92,8 @@ def falling_outflow(
         )
 
     for _ in range(steps):
-        if head <= 0.0:
+        if head <= least:
             break
         halfway = head - flow(head) * step / (2.0 * plan_area_m2)
         head -= flow(halfway) * step / plan_area_m2
-    return plan_area_m2 * (head_m - max(head, 0.0)) if head_m > 0.0 else 0.0
+    return plan_area_m2 * (head_m - max(head, least)) if head_m > 0.0 else 0.0

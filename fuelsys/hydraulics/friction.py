@@ -77,6 +77,16 @@ def _transition(reynolds: float, relative_roughness: float) -> float:
     return x1 + r * (x2 + r * (x3 + x4))
 
 
+def in_transition(flow_m3_s: float, inside_diameter_m: float, viscosity_m2_s: float) -> bool:
+    """Whether a flow lies between laminar and turbulent, where its friction is a wide band.
+
+    >>> in_transition(12.3e-6, 0.009525, 0.55e-6), in_transition(57.6e-6, 0.009525, 0.55e-6)
+    (True, False)
+    """
+    speed = flow_m3_s / bore_area(inside_diameter_m)
+    return LAMINAR_RE < speed * inside_diameter_m / viscosity_m2_s < TURBULENT_RE
+
+
 def head_loss(
     flow_m3_s: float,
     *,

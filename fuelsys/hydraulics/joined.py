@@ -32,6 +32,7 @@ class Joined:
 
     flow_m3_s: float
     tanks_m3_s: dict[str, float]
+    links_m3_s: tuple[float, ...] = ()  # of the cut segment, then of each link on the side
 
     @property
     def volume_m3(self) -> float:
@@ -115,6 +116,20 @@ def joined_volume(graph: Graph, segment_id: str, *, at_m: float, toward_to: bool
     return None if found is None or found.flow_m3_s <= 0.0 else found.volume_m3
 
 
+def joined_hoses(
+    graph: Graph, segment_id: str, *, at_m: float, toward_to: bool
+) -> dict[str, float]:
+    """Flow in each hose between the tanks and a cut [m3/s]; empty where it is not solved."""
+    side = _gathered(graph, segment_id, toward_to)
+    found = None if side is None else side.solved(at_m)
+    if side is None or found is None:
+        return {}
+    flows = found.links_m3_s[1:]
+    return {name: abs(flow) for name, flow in zip(side.hoses, flows, strict=True) if name} | {
+        segment_id: found.flow_m3_s
+    }
+
+
 def _gathered(graph: Graph, segment_id: str, toward_to: bool) -> _Side | None:
     """One side's network, the same for every cut of the segment."""
 
@@ -131,6 +146,7 @@ class _Side:
     own: Segment
     toward_to: bool
     links: list[Link] = field(default_factory=list)
+    hoses: list[str] = field(default_factory=list)  # of each link its segment; "" for a part
     heads_m: dict[str, float] = field(default_factory=dict)
     tanks: dict[str, str] = field(default_factory=dict)  # place -> tank
     fuels: set[str] = field(default_factory=set)
@@ -173,7 +189,7 @@ class _Side:
             if link.start in self.tanks:
                 tank = self.tanks[link.start]
                 given[tank] = given.get(tank, 0.0) + flow
-        return Joined(max(0.0, found.flows_m3_s[0]), given)
+        return Joined(max(0.0, found.flows_m3_s[0]), given, tuple(found.flows_m3_s))
 
     # The walk.
 
@@ -203,8 +219,12 @@ class _Side:
         if segment.service in DRY_SERVICES or not width or length is None:
             return False
         ends = (self._port(segment.from_id, segment), self._port(segment.to_id, segment))
-        self.links.append(Link(*ends, (Run(width, length),)))
+        self._add(Link(*ends, (Run(width, length),)), segment.id)
         return True
+
+    def _add(self, link: Link, hose: str = "") -> None:
+        self.links.append(link)
+        self.hoses.append(hose)
 
     def _port(self, name: str, segment: Segment) -> str:
         """The side of a component at which a segment ends: fuel enters at its own name."""
@@ -226,7 +246,7 @@ class _Side:
             link = Link(
                 component.id, f"{component.id} >", (), LEAST_SLOPE_S_M2, opening, one_way=True
             )
-            self.links.append(link)
+            self._add(link)
             return known and (bool(joined) or self._closes(component))
         return bool(joined)
 
@@ -248,7 +268,7 @@ class _Side:
         self.fuels.add(tank.fuel)
         held = component.anti_siphon == "spring_valve"
         runs = self._pickup(component)
-        self.links.append(Link(place, component.id, runs, LEAST_SLOPE_S_M2, opening, one_way=held))
+        self._add(Link(place, component.id, runs, LEAST_SLOPE_S_M2, opening, one_way=held))
         return known
 
     def _pickup(self, component: Component) -> tuple[Run, ...]:

@@ -9,13 +9,11 @@ from fractions import Fraction
 from fuelsys.document.model import Document
 from fuelsys.graph import Graph, build
 from fuelsys.hydraulics.discharge import discharge
-from fuelsys.hydraulics.friction import G_M_S2
 from fuelsys.hydraulics.sources import fuel_liquid, pressure_head
 
 LEVELS = 24
 LEVEL_STEP_M = 0.001
 ABOVE_M = 0.05
-RESEATS_SHARE = 0.8  # of its opening head, below which a valve may close again
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +30,6 @@ class OpeningNeeded:
 
     head_m: float
     verdict: str
-    recorded_m: float | None  # the least of the valves on the way
-
-    @property
-    def near(self) -> bool:
-        """Whether the recorded valve holds so narrowly that one which reseats lower may not."""
-        return self.recorded_m is not None and self.head_m > RESEATS_SHARE * self.recorded_m
 
 
 def lift_needed(graph: Graph, segment_id: str) -> Lift | None:
@@ -178,18 +170,7 @@ def opening_needed(graph: Graph, segment_id: str) -> OpeningNeeded | None:
     fitted = discharge(build(_with_valves(graph.document, set(sources), needed)), segment_id)
     if fitted is None:
         return None
-    known = [head for source in sources if (head := _recorded(graph, source)) is not None]
-    return OpeningNeeded(needed, fitted.verdict, min(known, default=None))
-
-
-def _recorded(graph: Graph, source: str) -> float | None:
-    """Opening head on file of the valve at a pick-up [m of the tank's fuel]."""
-    part, tank = graph.component(source), graph.tank_of(source)
-    if part.opening_head_m is not None:
-        return float(part.opening_head_m)
-    if part.opening_pa is None or tank is None or tank.fuel is None:
-        return None
-    return float(part.opening_pa) / (fuel_liquid(graph, tank.fuel).density_kg_m3 * G_M_S2)
+    return OpeningNeeded(needed, fitted.verdict)
 
 
 def _head_above(graph: Graph, source: str) -> float | None:

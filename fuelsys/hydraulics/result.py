@@ -39,3 +39,4 @@ class Discharge:
     trapped: tuple[tuple[float, float, float], ...] = ()  # (start, end, level) of a fill or vent
     least_m3: float | None = None
     least_curve: tuple[tuple[float, float, float], ...] = ()  # where the curve has gaps
+    held_share: float | None = None  # of its opening head, where a valve holds only narrowly

@@ -10,9 +10,7 @@ from fuelsys.graph import Graph
 from fuelsys.hydraulics.consumption import burned_flow
 from fuelsys.hydraulics.friction import (
     G_M_S2,
-    LAMINAR_RE,
-    TURBULENT_RE,
-    bore_area,
+    in_transition,
 )
 from fuelsys.hydraulics.links import Link, fittings_loss, link_loss, runs_loss
 from fuelsys.hydraulics.liquids import Liquid
@@ -319,8 +317,7 @@ class _Group:
         for segment_id in feed.segments:
             index = self.network.index[segment_id]
             for run in self.network.links[index].runs:
-                speed = abs(flows[index]) / bore_area(run.bore_m)
-                if LAMINAR_RE < speed * run.bore_m / self._nu < TURBULENT_RE:
+                if in_transition(abs(flows[index]), run.bore_m, self._nu):
                     found.append(segment_id)
         return tuple(found)
 

@@ -44,6 +44,11 @@ RUNS_OUT = (
     "Cut at its worst place, this hose lets {volume} of fuel run out. Type {mark} may let out"
     " {limit} at most."
 )
+HELD_NARROWLY = (
+    "Cut at its worst place, this hose lets {volume} of fuel run out. Type {mark} may let out"
+    " {limit} at most. It rests on a valve of which the head uses {share} of what opens it: one"
+    " that closes again at less than it opens may let more run."
+)
 BETWEEN = (
     "Cut at its worst place, this hose lets {volume} of fuel run out by best estimate, and"
     " {bound} at the most. The limit, {limit}, lies between. A lead decides and says why."
@@ -202,12 +207,20 @@ def _by_discharge(segment: Segment, mark: str, citation: str, context: Context) 
     figures = {"volume": volume or "", "limit": limit, "mark": mark}
     common = {"measured": volume, "limit": limit, "citation": citation}
     if result.verdict == "within":
-        return passed(Text(RUNS_OUT, figures), **common)
+        return passed(_within(result, figures), **common)
     remedy = FIT_A1 if segment.service == "feed" else FIT_A
     if result.verdict == "over":
         return failed(Text(RUNS_OUT, figures), remedy=remedy, **common)
     bound = _ounces(result.upper_bound_m3) or ""
     return review(Text(BETWEEN, {**figures, "bound": bound}), remedy=remedy, **common)
+
+
+def _within(result: Discharge, figures: dict[str, object]) -> Text:
+    """What runs out; said besides, where a valve holds so narrowly that it may not close again."""
+    if result.held_share is None:
+        return Text(RUNS_OUT, figures)
+    share = Figure(100.0 * result.held_share, "pct", True)
+    return Text(HELD_NARROWLY, {**figures, "share": share})
 
 
 def _ounces(volume_m3: float | None) -> Figure | None:

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fuelsys.hydraulics.boiling import PSI_PA, boiling_margin, true_vapor_pressure
 from fuelsys.hydraulics.consumption import POUND_PER_GALLON_KG_M3, WEIGHT_LB_GAL, burned_flow
+from fuelsys.hydraulics.crest import crest_limit
 
 HP_W = 745.6998715822702
 GPH = 3.785411784e-3 / 3600
@@ -118,5 +119,13 @@ def test_the_greatest_crest_of_a_siphon(rvp: float, degrees_f: float, crest_m: f
     Deviation: within the digits given. On a small boat no crest stops a siphon but hot winter
     fuel's, so that none is counted on.
     """
-    vapor_pa = true_vapor_pressure(rvp * PSI_PA, (degrees_f - 32) / 1.8)
-    assert (101325 - vapor_pa) / (740 * 9.80665) == pytest.approx(crest_m, rel=0.05)
+    found = crest_limit(rvp * PSI_PA, (degrees_f - 32) / 1.8, density_kg_m3=740.0)
+    assert found == pytest.approx(crest_m, rel=0.05)
+
+
+def test_a_valve_before_the_crest_takes_its_opening_head_of_it() -> None:
+    free, behind = (
+        crest_limit(9 * PSI_PA, 20.0, density_kg_m3=740.0, opening_m=opening)
+        for opening in (0.0, 0.25)
+    )
+    assert free - behind == pytest.approx(0.25)

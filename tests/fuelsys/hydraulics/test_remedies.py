@@ -106,22 +106,9 @@ def test_the_opening_head_needed_is_the_depth_below_the_surface() -> None:
     assert found is not None
     assert found.head_m == pytest.approx(0.20)
     assert found.verdict == "over"
-    assert found.recorded_m == pytest.approx(0.10)
-    assert found.near
 
 
-@pytest.mark.parametrize(("opening", "near"), [(0.24, True), (0.2501, False), (1.0, False)])
-def test_a_valve_that_holds_by_less_than_a_fifth_is_flagged(opening: float, near: bool) -> None:
-    found = opening_needed(build(trace(opening)), "S1")
-    assert found is not None
-    assert found.near == near
-
-
-def test_a_valve_by_pressure_and_a_tank_under_pressure() -> None:
-    by_pressure = changed(trace(0.25), "P", opening_head_m=None, opening_pa=Fraction(2000))
-    found = opening_needed(build(by_pressure), "S1")
-    assert found is not None
-    assert found.recorded_m == pytest.approx(2000 / (740 * 9.80665))
+def test_a_tank_under_pressure_needs_more() -> None:
     # 1 psi is 0.95 m of gasoline.
     pressed = opening_needed(build(changed(trace(0.25), "T", relief_pa=Fraction(6895))), "S1")
     assert pressed is not None

@@ -97,3 +97,19 @@ def test_the_first_low_place_of_a_vent_is_told() -> None:
     route = [[0, 7], [10, 30], [20, 20], [30, 38], [34, 32], [48, 36]]
     found = finding("practice-vent-drains", "VENT", {"segments[VENT].route": route})
     assert str(found.message) == "This vent has a low place that holds fuel up to 30 in."
+
+
+@pytest.mark.parametrize(("opening_in", "said"), [(8.0, True), (8.8, False)])
+def test_a_valve_that_holds_narrowly_is_told_with_what_passes(
+    opening_in: float, said: bool
+) -> None:
+    """7 in of head on it: 87.5 % of 8 in, 79.5 % of 8.8. The outcome stays."""
+    found = finding(
+        "cfr-33-183-558-b",
+        "FEED",
+        {"segments[FEED].hose.class": "B1", "components[T-W].opening_head_in": opening_in},
+    )
+    assert found.outcome == "pass"
+    assert str(found.message).startswith("Cut at its worst place, this hose lets ")
+    told = "the head uses 87.5% of what opens it: one that closes again" in str(found.message)
+    assert told == said
