@@ -65,8 +65,9 @@ def opening_at_top(part: Component, _context: Context) -> Result:
     id="cfr-33-183-552",
     title="Fittings of an encased tank",
     words=Text(
-        "The builder keeps the connections, fittings and label of a tank bedded in foam or"
-        " fiberglass within reach. A tank that stands free is left out."
+        "The builder keeps the connections and fittings of a tank bedded in foam or fiberglass"
+        " within reach. Its label is to be reached too, which is told and not checked here. A"
+        " tank that stands free is left out."
     ),
     regime=SUBPART_J,
     applies_to="component",

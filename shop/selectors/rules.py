@@ -44,6 +44,7 @@ FORCE_WORDS: Final[Words] = {
     "operator": gettext_lazy("Whoever runs the boat"),
     "vessel or engine maker": gettext_lazy("Vessel or engine maker"),
     "everyone": gettext_lazy("Everyone"),
+    "owner, operator or maintainer": gettext_lazy("Owner, operator, and whoever maintains it"),
     "voluntary": gettext_lazy("Nobody; voluntary"),
     "shop": gettext_lazy("This shop, by its own choice"),
 }
