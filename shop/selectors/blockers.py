@@ -58,7 +58,9 @@ def _segment(ident: str) -> str:
 
 def _item(each: ItemWork) -> str:
     said = {"item": each.ident, "words": each.label}
-    return _("%(item)s, %(words)s, is neither ticked as done nor put off.") % said
+    if each.item.is_part:
+        return _("%(item)s, %(words)s, is neither fitted nor put off.") % said
+    return _("%(item)s, %(words)s, is neither done nor put off.") % said
 
 
 def _held(folded: Folded) -> list[str]:

@@ -14,6 +14,7 @@ from shop.models import Lot, Product, Reel, WorkOrder, Yard
 from shop.selectors.authorized import Planned
 from shop.selectors.work import inches, segment_label
 from shop.work.model import Event, Folded, SegmentWork
+from shop.workwords import state_word
 
 # Added to the measured run so that an end can be trimmed square; the trade adds 2 to 4 in where
 # a run is long (common practice, no source). It is a suggestion: each cut is typed.
@@ -35,6 +36,10 @@ class Fitted:
     @property
     def ident(self) -> str:
         return self.planned.ident
+
+    @property
+    def word(self) -> str:
+        return state_word(self.work.state)
 
     @property
     def lot(self) -> Lot | None:

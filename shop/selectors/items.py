@@ -25,6 +25,7 @@ from shop.pricing.lines import GROUP_PARTS
 from shop.selectors.fitting import is_valve
 from shop.selectors.pricing import TAG_SKU
 from shop.work.model import FITTED, Folded, SegmentWork
+from shop.workwords import state_word
 
 PICK_UP = "withdrawal"
 
@@ -67,6 +68,11 @@ class ItemWork:
     @property
     def label(self) -> str:
         return self.item.words
+
+    @property
+    def word(self) -> str:
+        """How far it is: a part is fitted, work is done."""
+        return state_word(self.work.state, is_labor=not self.item.is_part)
 
     @property
     def is_fitted(self) -> bool:

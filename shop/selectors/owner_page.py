@@ -8,9 +8,6 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy as _
-
 from fuelsys.text import Text
 from shop.models import (
     ChangeStatus,
@@ -38,6 +35,7 @@ from shop.selectors.paper_parts import do_not_run_reason
 from shop.selectors.quote_rows import segment_title
 from shop.selectors.undone import job_left
 from shop.work.model import DEFERRED, SegmentWork
+from shop.workwords import state_word
 
 # Papers that are made for the owner; work orders and tags stay with the shop and the boat.
 OWNER_KINDS = (
@@ -51,12 +49,6 @@ OWNER_KINDS = (
     DocumentKind.SURVEY,
 )
 
-STATE_WORDS: dict[str, str | Promise] = {
-    "to_do": _("To do"),
-    "started": _("Started"),
-    "fitted": _("Fitted"),
-    "deferred": _("Put off"),
-}
 ANSWERABLE = (QuoteStatus.ISSUED, QuoteStatus.DECLINED)
 
 
@@ -124,7 +116,8 @@ class OwnerPage:
         return self.authorized is None and self.quote is not None
 
     @property
-    def fitted(self) -> int:
+    def done(self) -> int:
+        """Hoses and parts that are fitted, and work that is done."""
         return sum(step.state == "fitted" for step in self.steps)
 
 
@@ -207,14 +200,14 @@ def _steps(order: WorkOrder) -> tuple[Step, ...]:
         work = folded.segment(ident)
         row = planned.row
         title = segment_title(ident, row.service, row.name)
-        steps.append(_step_of(title, work))
+        steps.append(_step_of(title, work, state_word(work.state)))
     for each in items_work(planned_items(order), folded):
-        steps.append(_step_of(each.label, each.work))
+        steps.append(_step_of(each.label, each.work, each.word))
     return tuple(steps)
 
 
-def _step_of(title: str, work: SegmentWork) -> Step:
+def _step_of(title: str, work: SegmentWork, word: str) -> Step:
     at = work.tick.claimed_at if work.tick else None
     is_off = work.state == DEFERRED
     why = " ".join(event.text for event in work.deferrals if event.text) if is_off else ""
-    return Step(title, work.state, str(STATE_WORDS[work.state]), at, why)
+    return Step(title, work.state, word, at, why)

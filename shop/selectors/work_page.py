@@ -26,7 +26,7 @@ from shop.selectors.lots import reels_for
 from shop.selectors.paper_parts import fuels_of
 from shop.selectors.trials import work_trials
 from shop.work.judging import Trial
-from shop.work.model import DEFERRED, FITTED, STARTED, Folded
+from shop.work.model import Folded
 from shop.work.safe import STEPS, Step, steps_left
 
 LEAST_PIECE_IN = Decimal("0.01")
@@ -153,13 +153,8 @@ def stages(page: WorkPage, here: str) -> list[Stage]:
 def _segment_stage(page: WorkPage, part: Fitted | ItemWork, here: str) -> Stage:
     url = reverse("work_segment", args=[page.work_order.pk, part.ident])
     is_here = here == part.ident
-    word = _("now") if is_here and part.work.state not in DONE else state_word(part.work.state)
+    word = _("now") if is_here and part.work.state not in DONE else part.word.lower()
     return Stage(part.ident, word, url, part.work.state in DONE, is_here)
-
-
-def state_word(state: str) -> str:
-    words = {FITTED: _("fitted"), DEFERRED: _("put off"), STARTED: _("begun")}
-    return words.get(state, _("to do"))
 
 
 def _safe_word(page: WorkPage) -> str:

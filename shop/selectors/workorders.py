@@ -46,7 +46,7 @@ def job_row(job: Job) -> JobRow:
     idents = [*planned_work(work_order), *item_idents(work_order)]
     done = sum(folded.segment(ident).state in DONE for ident in idents)
     counted = {"done": done, "all": len(idents)}
-    progress = _("%(done)s of %(all)s fitted or put off") % counted
+    progress = _("%(done)s of %(all)s done or put off") % counted
     if steps_left(folded.steps):
         progress = _("Not made safe yet")
     waiting = len(folded.held) + len(folded.reviews)

@@ -9,6 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from fuelsys.text import Figure, Text
+from shop.models import EventKind
 from shop.selectors.figure_rows import Pair
 from shop.templatetags.face import outcome
 from shop.texts import figure_html, text_html
@@ -33,6 +34,12 @@ def sentence(text: str) -> str:
     """What somebody typed, as a sentence that another may follow."""
     told = str(text).strip()
     return told if not told or told.endswith((".", "!", "?", "…")) else f"{told}."
+
+
+@register.filter
+def act_word(kind: str) -> str:
+    """An act of the work in the words of its kind."""
+    return str(EventKind(kind).label)
 
 
 @register.filter

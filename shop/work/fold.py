@@ -21,8 +21,8 @@ TAKES_BACK = {
     "reading": ("reading",),
 }
 
-BOTH = Text("{one} marked {segment} as fitted; {other} took back another tick without seeing it.")
-FITTED_AND_DEFERRED = Text("{one} marked {segment} as fitted; {other} put it off.")
+BOTH = Text("{one} marked {segment} as done; {other} took back another tick without seeing it.")
+FITTED_AND_DEFERRED = Text("{one} marked {segment} as done; {other} put it off.")
 TWO_PIECES = Text("{one} and {other} fitted {segment} with different pieces of hose.")
 
 

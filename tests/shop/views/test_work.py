@@ -428,7 +428,7 @@ def test_the_list_of_jobs_tells_how_far_each_is(work: Yard) -> None:
     make_safe(work)
     record(work, "tick", "S3", reel="RL-3", cut_in="65")
     page = text_of(client.get(reverse("job_list"), {"q": "brae"}))
-    assert "1 of 9 fitted or put off" in page
+    assert "1 of 9 done or put off" in page
     assert "No job with" in text_of(client.get(reverse("job_list"), {"q": "nobody"}))
 
 
