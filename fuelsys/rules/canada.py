@@ -21,10 +21,10 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.blower import BLOWER, LABEL, blower_needed, blower_on_file
-from fuelsys.rules.context import Context, component_path, end_path
+from fuelsys.rules.context import Context, end_path
 from fuelsys.rules.fastening import inches, is_clamped, is_hose, is_metallic
 from fuelsys.rules.natural import NATURAL, has_openings
-from fuelsys.rules.pumps import SUPPORT
+from fuelsys.rules.pumps import carried, is_in_tank
 from fuelsys.rules.spaces import holds_engine, is_gasoline_inside, is_open, tank_permeates
 from fuelsys.rules.spaces import tank_vents_here as vents_here
 from fuelsys.text import Text
@@ -36,6 +36,7 @@ SLIDES = "A hose can slide off this fitting: no bead, and no grooves of {limit} 
 NOT_VERIFIED = Text(
     "Canada's hose classes, in TP 1332, were not verified here. A lead looks them up and decides."
 )
+IN_TANK = Text("This filter stands inside a tank, of which the text read does not speak.")
 LEAK = Question(
     good=Text("No fuel leaks."),
     bad=Text("Fuel leaks. Nobody may let fuel leak from or within the boat."),
@@ -124,8 +125,8 @@ ON_FITTING = Question(
     title="Canada: filter mounted on its own",
     words=Text(
         "In Canada the builder mounts each fuel filter on its own, so that no line carries its"
-        " weight or its shaking. It is asked of boats recorded for Canada. Only a reproduction"
-        " of the text was read."
+        " weight or its shaking. It is asked of boats recorded for Canada. Of a filter inside a"
+        " tank the text read says nothing, so a lead decides. Only a reproduction was read."
     ),
     regime=CANADA,
     applies_to="component",
@@ -135,9 +136,11 @@ ON_FITTING = Question(
     undated=UNDATED,
     kinds=("filter",),
 )
-def filter_mounted(part: Component, _context: Context) -> Result:
+def filter_mounted(part: Component, context: Context) -> Result:
     """Independently mounted, so that the lines carry no strain."""
-    return SUPPORT.of(part.own_support, component_path(part.id, "own_support"))
+    if is_in_tank(part, context.graph) and not part.own_support:
+        return review(IN_TANK, evidence="I")
+    return carried(part, context.graph)
 
 
 @rule(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fuelsys.document.model import Component
+from fuelsys.graph import Graph
 from fuelsys.rules.answers import all_of, known
 from fuelsys.rules.asked import Question
 from fuelsys.rules.base import (
@@ -10,6 +11,7 @@ from fuelsys.rules.base import (
     SUBPART_J,
     SUBPART_J_FROM,
     Result,
+    Verdict,
     cannot_tell,
     failed,
     not_applicable,
@@ -43,6 +45,7 @@ SUPPORT = Question(
     remedy=Text("Mount the filter on engine or structure."),
     look=Text("Look what carries the filter and add it."),
 )
+ON_NO_RUN = Text("Cannot tell whether this filter hangs on hoses or stands inside a tank.")
 HELD_PLUGS = ("tapered_thread", "locked_screw")
 TOO_FAR = "This pump stands {measured} from its engine. It may stand {limit} away at most."
 
@@ -188,7 +191,8 @@ def pump_distance(pump: Component, context: Context) -> Result:
     title="Support of a filter",
     words=Text(
         "The builder lets a fuel filter be carried by the engine or the boat, not by its hoses."
-        " A filter inside a tank is not meant."
+        " A filter inside a tank is not meant: one on the tank's side of a withdrawal fitting. One"
+        " that no run on file joins may stand there, and cannot be told."
     ),
     regime=SUBPART_J,
     applies_to="component",
@@ -199,6 +203,22 @@ def pump_distance(pump: Component, context: Context) -> Result:
     kinds=("filter",),
     practice_id="practice-filter-support",
 )
-def filter_support(part: Component, _context: Context) -> Result:
-    """Carried by engine or boat, not by its hoses."""
+def filter_support(part: Component, context: Context) -> Result:
+    """Carried by engine or boat, not by its hoses; inside a tank it is not asked."""
+    if is_in_tank(part, context.graph):
+        return not_applicable(Text("This filter stands inside a tank, where this is not asked."))
+    return carried(part, context.graph)
+
+
+def is_in_tank(part: Component, graph: Graph) -> bool:
+    """Fuel flows from it into a withdrawal fitting, so that it is on the tank's side of one."""
+    onward = (s.to_id for s in graph.segments_at(part.id) if s.from_id == part.id)
+    return any(graph.component(name).kind == "withdrawal" for name in onward)
+
+
+def carried(part: Component, graph: Graph) -> Verdict:
+    """By its own support; without one it hangs on the runs that join it, if any are on file."""
+    if part.own_support is False and not graph.segments_at(part.id):
+        look = Text("Add the runs that lead to and from the filter.")
+        return cannot_tell(ON_NO_RUN, "segments", remedy=look)
     return SUPPORT.of(part.own_support, component_path(part.id, "own_support"))
