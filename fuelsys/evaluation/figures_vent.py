@@ -8,7 +8,7 @@ from fractions import Fraction
 from fuelsys.document.model import Tank
 from fuelsys.evaluation.computed import Computed, in_unit
 from fuelsys.graph import Graph
-from fuelsys.hydraulics.gas import AIR_KG_M3, LADEN_KG_M3, gas_loss
+from fuelsys.hydraulics.gas import AIR_KG_M3, AIR_VISCOSITY_M2_S, LADEN_KG_M3, gas_loss
 from fuelsys.hydraulics.liquids import Liquid
 from fuelsys.hydraulics.sources import fuel_liquid
 from fuelsys.hydraulics.vent import (
@@ -19,6 +19,7 @@ from fuelsys.hydraulics.vent import (
     trap_pressure,
 )
 from fuelsys.hydraulics.vent_path import VentPath, vent_paths
+from fuelsys.hydraulics.wording import TRANSITION
 from fuelsys.rules.context import tank_path
 from fuelsys.rules.fuel import fuel_of
 from fuelsys.rules.parameters import ParameterNotInForceError, parameter
@@ -244,6 +245,9 @@ def _assumptions(
         said.append(DIPS)
         if not path.one_bore:
             said.append(BORES)
+    banded = path.in_transition(work.rate_m3_s, AIR_VISCOSITY_M2_S, work.liquid.viscosity_m2_s)
+    if banded:
+        said.append(Text(TRANSITION.msgid, {"parts": ", ".join(banded)}))
     if path.uncounted:
         said.append(Text(UNCOUNTED.msgid, {"parts": ", ".join(path.uncounted)}))
     if several:

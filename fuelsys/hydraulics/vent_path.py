@@ -8,6 +8,7 @@ from fuelsys.document.model import Segment, Tank
 from fuelsys.graph import Graph
 from fuelsys.graph.geometry import Polyline
 from fuelsys.hydraulics.flow import ENTRANCE_K, EXIT_K
+from fuelsys.hydraulics.friction import in_transition
 from fuelsys.hydraulics.links import Run
 from fuelsys.hydraulics.runs import bore, bore_fact, hose_length
 
@@ -29,6 +30,15 @@ class VentPath:
     @property
     def one_bore(self) -> bool:
         return self.runs is not None and len({run.bore_m for run in self.runs}) <= 1
+
+    def in_transition(self, flow_m3_s: float, *viscosities_m2_s: float) -> tuple[str, ...]:
+        """Hoses in which a flow of any of these liquids or gases is of transition friction."""
+        named = zip(self.segments, self.runs or (), strict=False)
+        return tuple(
+            name
+            for name, run in named
+            if any(in_transition(flow_m3_s, run.bore_m, nu) for nu in viscosities_m2_s)
+        )
 
 
 def vent_paths(graph: Graph, tank: Tank) -> tuple[VentPath, ...]:

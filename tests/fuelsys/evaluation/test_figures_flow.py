@@ -263,6 +263,17 @@ def test_a_fill_rate_not_on_file_is_the_default_and_said() -> None:
     assert found["details"]["gas"]["value"] > vent(boat())["details"]["gas"]["value"]
 
 
+@pytest.mark.parametrize(("gpm", "banded"), [(5, False), (10, True), (12, False)])
+def test_gas_in_transition_flow_is_said(gpm: float, banded: bool) -> None:
+    """Re 2000 to 4000 (EPANET 2.2 User Manual): 9/16 in hose, air of 1.506e-5 m2/s."""
+    reynolds = 4 * gpm * 3.785411784e-3 / 60 / (3.141592653589793 * 0.0142875 * 1.506e-5)
+    assert (2000 < reynolds < 4000) == banded
+    document = boat()
+    document["fuel"]["fill_rate_gpm"] = gpm
+    words = "Flow in V lies between laminar and turbulent"
+    assert any(words in said for said in vent(document)["assumptions"]) == banded
+
+
 def test_of_two_ways_out_the_easier_counts() -> None:
     document = boat()
     document["components"].append({"id": "OUT2", "kind": "vent_fitting", "height_in": 40})
