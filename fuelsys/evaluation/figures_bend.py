@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 from math import asin
+from typing import NamedTuple
 
 from fuelsys.document.model import Hose, Segment
 from fuelsys.evaluation.computed import Computed, in_unit
@@ -28,6 +29,16 @@ HEIGHTS_ONLY = Text(
 TURN = Text("The tightest turn lies {distance} from the from end.")
 STEEP = Text("The route rises by more than its own length. Survey it again.")
 STRAIGHTEST_RAD = 1e-6
+
+
+class Turn(NamedTuple):
+    """A vertex where the slope changes; turns compare by their radius, then by their place."""
+
+    radius_m: float
+    distance_m: float  # from the start
+    angle_rad: float
+    tangent_m: float  # what the legs leave on each side
+    vertex: int  # its number among the points of the pieces that have a length
 
 
 def bend(graph: Graph, segment: Segment, side: str) -> Computed:
@@ -81,14 +92,14 @@ def bend(graph: Graph, segment: Segment, side: str) -> Computed:
         )
     lacking.append(segment_path(segment.id, "hose", "smallest_bend_radius_in"))
     run = graph.polyline(segment.id)
-    turns = graph.once(("turns", segment.id), lambda: _turns_of(run))
+    turns = turns_of(graph, segment.id, run)
     return _by_route(segment.id, run, turns, side, minimum_m, limit, lacking)
 
 
 def _by_route(
     segment_id: str,
     run: Polyline | None,
-    turns: tuple[tuple[float, float], ...] | None,
+    turns: tuple[Turn, ...] | None,
     side: str,
     minimum_m: Fraction | None,
     limit: Figure | None,
@@ -99,15 +110,14 @@ def _by_route(
         said = (HEIGHTS_ONLY,) if run is None else (HEIGHTS_ONLY, STEEP)
         missing = (*lacking, route)
         return Computed(None, "in", BY_ROUTE, SOURCE, {}, said, missing, limit, CANNOT_TELL)
-    towards = [turn for turn in turns if _is_towards(side, turn[1], run.length_m)]
-    if not towards:
+    turn = _tightest(turns, side, run.length_m)
+    if turn is None:
         said = (HEIGHTS_ONLY,)
         return Computed(None, "in", BY_ROUTE, SOURCE, {}, said, tuple(lacking), limit, CANNOT_TELL)
-    radius_m, distance_m = min(towards)
-    distance = in_unit(distance_m, "in", computed=True)
-    too_tight = minimum_m is not None and radius_m < minimum_m
+    distance = in_unit(turn.distance_m, "in", computed=True)
+    too_tight = minimum_m is not None and turn.radius_m < minimum_m
     return Computed(
-        radius_m,
+        turn.radius_m,
         "in",
         BY_ROUTE,
         SOURCE,
@@ -119,9 +129,23 @@ def _by_route(
     )
 
 
-def _turns_of(run: Polyline | None) -> tuple[tuple[float, float], ...] | None:
+def turns_of(graph: Graph, segment_id: str, run: Polyline | None) -> tuple[Turn, ...] | None:
     """The turns of a run that both its ends are judged by; None where it has none to trust."""
-    return None if run is None or _too_steep(run) else tuple(_turns(run))
+
+    def found() -> tuple[Turn, ...] | None:
+        return None if run is None or _too_steep(run) else tuple(_turns(run))
+
+    return graph.once(("turns", segment_id), found)
+
+
+def tightest_turn(graph: Graph, segment_id: str, run: Polyline, side: str) -> Turn | None:
+    """The turn that the figure of a side is about; None where that half runs straight."""
+    return _tightest(turns_of(graph, segment_id, run) or (), side, run.length_m)
+
+
+def _tightest(turns: tuple[Turn, ...], side: str, length_m: float) -> Turn | None:
+    towards = [turn for turn in turns if _is_towards(side, turn.distance_m, length_m)]
+    return min(towards, default=None)
 
 
 def _too_steep(run: Polyline) -> bool:
@@ -132,8 +156,8 @@ def _is_towards(side: str, distance_m: float, length_m: float) -> bool:
     return distance_m <= length_m / 2 if side == "from" else distance_m >= length_m / 2
 
 
-def _turns(run: Polyline) -> Iterator[tuple[float, float]]:
-    """(radius, distance from the start) at each vertex where the slope changes.
+def _turns(run: Polyline) -> Iterator[Turn]:
+    """Each vertex where the slope changes.
 
     Between two slopes the run turns by their difference at the least, whatever it does to the
     side. A leg is halved where the vertex at its other end bends too.
@@ -148,4 +172,6 @@ def _turns(run: Polyline) -> Iterator[tuple[float, float]]:
             continue
         before_m = pieces[i - 1][0] / (2 if angles[i - 1] > STRAIGHTEST_RAD else 1)
         after_m = pieces[i][0] / (2 if angles[i + 1] > STRAIGHTEST_RAD else 1)
-        yield vertex_radius_m(angles[i], min(before_m, after_m)), distance_m
+        tangent_m = min(before_m, after_m)
+        radius_m = vertex_radius_m(angles[i], tangent_m)
+        yield Turn(radius_m, distance_m, angles[i], tangent_m, i)

@@ -9,7 +9,14 @@ from fuelsys.document.model import Document, Segment
 from fuelsys.evaluation.computed import Computed, in_unit
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.liquids import DEFAULT_TEMPERATURE_C
-from fuelsys.hydraulics.permeation import LIMITS_G_M2_DAY, WARMEST_C, class_limit, hose_loss
+from fuelsys.hydraulics.permeation import (
+    COLDEST_C,
+    LIMITS_G_M2_DAY,
+    WARMEST_C,
+    class_limit,
+    has_factor,
+    hose_loss,
+)
 from fuelsys.hydraulics.runs import DRY_SERVICES, bore, bore_fact, hose_length
 from fuelsys.rules.context import segment_path
 from fuelsys.text import Figure, Text
@@ -21,10 +28,18 @@ AT_MOST = Text("At most: a limit of the class {class}, not a measurement of this
 OTHER_FUEL = Text("The limits of classes 1 and 2 were set without ethanol; blends permeate more.")
 AT = Text("At {temperature}.")
 NOT_GIVEN = Text("Temperature of the fuel not on file: taken as {temperature}.")
-ALL_WET = Text("Taken as wet all along, though a fill or vent seldom is.")
+ALL_WET = Text(
+    "Taken as wet all along, though a fill or vent seldom is; the lesser figure has fuel in {share}"
+    " of it.",
+    {"share": Figure(50, "pct")},
+)
+HALF = 0.5  # a stated choice to set beside the bound, not a claim about any boat
 METAL = Text("Nothing permeates metal.")
 NO_CLASS = Text("The hose bears no class, so no limit holds for it.")
-TOO_WARM = Text("The factor is not given above {warmest}.")
+NO_FACTOR = Text(
+    "The factor of temperature is given from {coldest} to {warmest}, and the fuel's temperature on"
+    " file is {temperature}."
+)
 NOT_COUNTED = Text("Not counted, for want of facts: {segments}.")
 LOW = "-15"
 
@@ -97,16 +112,22 @@ def permeation_changes(found: Permeations, proposed: Permeations) -> dict[str | 
 
 
 def segment_grams_a_day(
-    graph: Graph, segment: Segment, bore_m: float | None = None
+    graph: Graph, segment: Segment, bore_m: float | None = None, *, wetted_share: float = 1.0
 ) -> float | None:
     """What a segment loses at most, in its own bore or another; None where a fact is lacking."""
     if segment.metal_line is not None:
         return 0.0
     width, length = bore_m or bore(segment), hose_length(graph, segment)
     limit, warmth = _limit(segment), _temperature_c(graph.document)
-    if limit is None or width is None or length is None or warmth > WARMEST_C:
+    if limit is None or width is None or length is None or not has_factor(warmth):
         return None
-    return hose_loss(limit, inside_diameter_m=width, length_m=length, temperature_c=warmth)
+    return hose_loss(
+        limit,
+        inside_diameter_m=width,
+        length_m=length,
+        temperature_c=warmth,
+        wetted_share=wetted_share,
+    )
 
 
 def _figure(graph: Graph, segment: Segment) -> Computed:
@@ -123,9 +144,22 @@ def _figure(graph: Graph, segment: Segment) -> Computed:
     if limit is not None:
         inputs["class_limit"] = Figure(limit, "g/m2 day")
     missing = _missing(graph, segment)
+    said = _assumptions(graph, segment)
     return Computed(
-        grams, "g_day", METHOD, SOURCE, inputs, _assumptions(graph, segment), tuple(missing)
+        grams,
+        "g_day",
+        METHOD,
+        SOURCE,
+        inputs,
+        said,
+        tuple(missing),
+        details=_half_wet(graph, segment) if ALL_WET in said else None,
     )
+
+
+def _half_wet(graph: Graph, segment: Segment) -> dict[str, Figure | None]:
+    grams = segment_grams_a_day(graph, segment, wetted_share=HALF)
+    return {"half_wet": None if grams is None else in_unit(grams, "g_day", computed=True)}
 
 
 def _missing(graph: Graph, segment: Segment) -> list[str]:
@@ -137,6 +171,8 @@ def _missing(graph: Graph, segment: Segment) -> list[str]:
         missing.append(bore_fact(segment))
     if hose_length(graph, segment) is None:
         missing.append(segment_path(segment.id, "length_in"))
+    if _limit(segment) is not None and not has_factor(_temperature_c(graph.document)):
+        missing.append("fuel.temperature_f")
     return missing
 
 
@@ -164,8 +200,9 @@ def _assumptions(graph: Graph, segment: Segment) -> tuple[Text, ...]:
 
 def _warmth(document: Document) -> Text:
     warmth = _temperature_c(document)
-    if warmth > WARMEST_C:
-        return Text(TOO_WARM.msgid, {"warmest": in_unit(WARMEST_C, "c")})
+    if not has_factor(warmth):
+        ends = {"coldest": in_unit(COLDEST_C, "c"), "warmest": in_unit(WARMEST_C, "c")}
+        return Text(NO_FACTOR.msgid, {**ends, "temperature": in_unit(warmth, "c")})
     known = document.fuel.temperature_c is not None
     return Text((AT if known else NOT_GIVEN).msgid, {"temperature": in_unit(warmth, "c")})
 
@@ -177,9 +214,18 @@ def _total(document: Document, each: Mapping[str, Computed]) -> Computed:
     said = [_warmth(document)] if each else []
     if unknown:
         said.insert(0, Text(NOT_COUNTED.msgid, {"segments": ", ".join(unknown)}))
-    details = {"counted": in_unit(sum(known), "g_day", computed=True)}
+    details: dict[str, Figure | None] = {"counted": in_unit(sum(known), "g_day", computed=True)}
+    if any(figure.details for figure in each.values()):
+        spared = sum(_spared(figure) for figure in each.values())
+        least = sum(known) - spared
+        details["half_wet"] = in_unit(least, "g_day", computed=True)
     value = None if unknown else sum(known)
     return Computed(value, "g_day", TOTAL, SOURCE, {}, tuple(said), tuple(missing), details=details)
+
+
+def _spared(figure: Computed) -> float:
+    """What a fill or vent loses less with fuel in half of it [g/day]."""
+    return (1.0 - HALF) * float(figure.value or 0.0) if figure.details else 0.0
 
 
 def _temperature_c(document: Document) -> float:

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fuelsys.document.model import Engine, Fuel
 from fuelsys.evaluation.computed import Computed, in_unit
 from fuelsys.evaluation.figures_permeation import segment_grams_a_day
+from fuelsys.evaluation.fuel_words import (
+    TEMPERATURE,
+    is_too_cold,
+    liquid_words,
+    temperature_c,
+    without_density,
+)
+from fuelsys.evaluation.inputs_suction import suction_inputs
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.boiling import (
     COLDEST_C,
-    LEAST_C,
     LEAST_RVP_PA,
-    MOST_C,
     MOST_RVP_PA,
     NEAR_BOILING_PA,
     WARMEST_C,
     boiling_margin,
 )
-from fuelsys.hydraulics.liquids import DEFAULT_TEMPERATURE_C
-from fuelsys.hydraulics.runs import port_height
+from fuelsys.hydraulics.friction import bore_area
+from fuelsys.hydraulics.runs import bore
 from fuelsys.hydraulics.sources import fuel_liquid
 from fuelsys.hydraulics.suction import suction
 from fuelsys.hydraulics.suction_result import BoreChoice, Suction
@@ -33,7 +41,6 @@ SOURCE = (
     " boating magazine, Calculating Fuel Consumption; vapor pressure: AP-42 chapter 7.1 (secondary"
     " copy; distillation slope 3.0 unverified)"
 )
-LIQUID = Text("{fuel} at {temperature}: {density}, {viscosity}.")
 BURNED = Text("The flow is that burned at rated power; a two-stroke outboard burns more.")
 MAKER = Text("The flow is the maker's at rated power.")
 GENERATOR = Text("The rated power of {engine} is taken as that of its shaft.")
@@ -42,6 +49,7 @@ VENTED = Text("The tank stands open to the air; a blocked vent adds to the vacuu
 FILTER = Text("The drop of filters and bulbs grows with the flow in proportion: common practice.")
 VALVE = Text("A spring valve takes its opening pressure, which is the least it takes.")
 UNCOUNTED = Text("No loss is counted for {parts}: none is on file.")
+VELOCITY = Text("The velocity head at the inlet is left out, {head} at this flow.")
 NO_TUBE = Text("The tube of pick-up {part} is not on file; its friction is not counted.")
 TRANSITION = Text(
     "Flow in {parts} lies between laminar and turbulent; published friction there differs by up"
@@ -52,7 +60,6 @@ UNSOLVED = Text("The flows that reach {engine} by several ways could not be solv
 NO_LIMIT = Text("No vacuum limit of the engine's maker is on file: recorded, not judged.")
 NO_MINIMUM = Text("The maker's least bore is not on file; the smallest bore may lie below it.")
 NEAR_BOILING = Text("Within {margin} of boiling, or beyond, at {part}.")
-OUTSIDE = Text("The fuel's temperature on file lies outside {low} to {high}. Check its unit.")
 EXTRAPOLATED = Text("Vapor pressure outside {low} to {high} is extrapolated.")
 BAD_RVP = Text("A Reid vapor pressure outside {low} to {high} is not gasoline's. Check it.")
 WARMER = Text("Fuel in an engine space is warmer than the air outside.")
@@ -97,77 +104,87 @@ def suctions(graph: Graph) -> dict[str, Computed]:
 
 
 def _figure(graph: Graph, engine: Engine, found: Suction) -> Computed:
-    limit_pa = engine.inlet_vacuum_limit_pa
-    margin_pa = _margin_pa(graph.document.fuel, engine, found)
-    missing = [*found.missing]
-    if limit_pa is None:
-        missing.append(engine_path(engine.id, "inlet_vacuum_limit_inhg"))
-    if engine.fuel == "gasoline" and graph.document.fuel.rvp_pa is None:
-        missing.append("fuel.rvp_psi")
+    facts, limit_pa = graph.document.fuel, engine.inlet_vacuum_limit_pa
+    refused = without_density(facts)
+    if refused is not None:
+        return _refused(graph, engine, found, refused)
+    boils_pa = _boils_pa(facts, engine)
+    margin_pa = None
+    if boils_pa is not None and found.lowest_gauge_pa is not None:
+        margin_pa = boils_pa + found.lowest_gauge_pa
     return Computed(
         found.vacuum_pa,
         "inhg",
         METHOD,
         SOURCE,
-        _inputs(graph, engine, found),
+        suction_inputs(graph, engine, found),
         _assumptions(graph, engine, found, margin_pa),
-        tuple(missing),
+        _missing(facts, engine, found),
         in_unit(limit_pa, "inhg") if limit_pa is not None else None,
-        _outcome(engine, found),
-        details=_details(found, margin_pa),
+        _outcome(facts, engine, found),
+        details=_details(found, boils_pa, margin_pa),
         choices=tuple(_choice(graph, found, choice) for choice in found.choices),
     )
 
 
-def _outcome(engine: Engine, found: Suction) -> str | None:
-    """None without a limit: the figure is recorded, not judged."""
+def _missing(facts: Fuel, engine: Engine, found: Suction) -> tuple[str, ...]:
+    missing = [*found.missing]
+    if engine.inlet_vacuum_limit_pa is None:
+        missing.append(engine_path(engine.id, "inlet_vacuum_limit_inhg"))
+    if engine.fuel == "gasoline" and facts.rvp_pa is None:
+        missing.append("fuel.rvp_psi")
+    if is_too_cold(facts) and found.vacuum_pa is not None:
+        missing.append(TEMPERATURE)
+    return tuple(missing)
+
+
+def _refused(graph: Graph, engine: Engine, found: Suction, why: Text) -> Computed:
+    """No figure at a temperature that is none of a fuel aboard."""
+    limit_pa = engine.inlet_vacuum_limit_pa
+    return Computed(
+        None,
+        "inhg",
+        METHOD,
+        SOURCE,
+        suction_inputs(graph, engine, found),
+        (why,),
+        (*_missing(graph.document.fuel, engine, replace(found, vacuum_pa=None)), TEMPERATURE),
+        in_unit(limit_pa, "inhg") if limit_pa is not None else None,
+        None if limit_pa is None else "cannot_tell",
+    )
+
+
+def _outcome(facts: Fuel, engine: Engine, found: Suction) -> str | None:
+    """None without a limit: the figure is recorded, not judged.
+
+    Fuel colder than its viscosities draws harder than the figure says: it may fail, never pass.
+    """
     limit_pa = engine.inlet_vacuum_limit_pa
     if limit_pa is None:
         return None
     if found.least_pa is not None and found.least_pa > limit_pa and found.flow_m3_s is not None:
         return "fail"
-    return "cannot_tell" if found.vacuum_pa is None else "pass"
+    return "cannot_tell" if found.vacuum_pa is None or is_too_cold(facts) else "pass"
 
 
-def _margin_pa(facts: Fuel, engine: Engine, found: Suction) -> float | None:
+def _boils_pa(facts: Fuel, engine: Engine) -> float | None:
+    """The vacuum at which the gasoline aboard boils; below zero it boils without one."""
     rvp_pa = facts.rvp_pa
-    if engine.fuel != "gasoline" or rvp_pa is None or found.lowest_gauge_pa is None:
+    if engine.fuel != "gasoline" or rvp_pa is None:
         return None
     if not LEAST_RVP_PA <= rvp_pa <= MOST_RVP_PA:
         return None
-    if not LEAST_C <= _temperature_c(facts) <= MOST_C:
-        return None
-    return boiling_margin(found.lowest_gauge_pa, float(rvp_pa), _temperature_c(facts))
+    return boiling_margin(0.0, float(rvp_pa), temperature_c(facts))
 
 
-def _temperature_c(facts: Fuel) -> float:
-    return DEFAULT_TEMPERATURE_C if facts.temperature_c is None else float(facts.temperature_c)
-
-
-def _inputs(graph: Graph, engine: Engine, found: Suction) -> dict[str, Figure]:
-    inputs: dict[str, Figure] = {}
-    if found.maker_flow and engine.supply_flow_m3_s is not None:
-        inputs["supply_flow"] = in_unit(engine.supply_flow_m3_s, "gph")
-    elif engine.rated_power_w is not None:
-        inputs["rated_power"] = in_unit(engine.rated_power_w, "hp")
-    if found.inlet and (height := port_height(graph, found.inlet)) is not None:
-        inputs["inlet_height"] = in_unit(height, "in")
-    level = graph.tank(found.tank).lowest_usable_m if found.tank else None
-    if level is not None:
-        inputs["lowest_usable"] = in_unit(level, "in")
-    facts = graph.document.fuel
-    if facts.rvp_pa is not None:
-        inputs["rvp"] = in_unit(facts.rvp_pa, "psi")
-    if facts.temperature_c is not None:
-        inputs["temperature"] = in_unit(facts.temperature_c, "f")
-    return inputs
-
-
-def _details(found: Suction, margin_pa: float | None) -> dict[str, Figure | None]:
+def _details(
+    found: Suction, boils_pa: float | None, margin_pa: float | None
+) -> dict[str, Figure | None]:
     details = {"flow": _maybe(found.flow_m3_s, "gph"), "at_least": _maybe(found.least_pa, "inhg")}
     for name, share_pa in (found.shares_pa or {}).items():
         details[name] = _maybe(share_pa, "inhg")
     details["lowest_pressure"] = _maybe(found.lowest_gauge_pa, "inhg")
+    details["boils_at"] = _maybe(boils_pa, "inhg")
     details["boiling_margin"] = _maybe(margin_pa, "psi")
     details["smallest_bore"] = _maybe(found.smallest_bore_m, "in")
     return details
@@ -215,7 +232,9 @@ def _assumptions(
 
 def _about_the_way(graph: Graph, engine: Engine, found: Suction) -> list[Text]:
     assert found.shares_pa is not None
-    said = [_liquid(graph, engine), VENTED]
+    fuel = engine.fuel or "gasoline"
+    said = [*liquid_words(graph.document.fuel, fuel, fuel_liquid(graph, fuel)), VENTED]
+    said += _velocity(graph, fuel, found)
     if found.shares_pa["filter"] or found.shares_pa["bulb"]:
         said.append(FILTER)
     valve_pa = found.shares_pa["valve"]
@@ -230,17 +249,14 @@ def _about_the_way(graph: Graph, engine: Engine, found: Suction) -> list[Text]:
     return said
 
 
-def _liquid(graph: Graph, engine: Engine) -> Text:
-    used = fuel_liquid(graph, engine.fuel or "gasoline")
-    return Text(
-        LIQUID.msgid,
-        {
-            "fuel": Text((engine.fuel or "gasoline").capitalize()),
-            "temperature": in_unit(_temperature_c(graph.document.fuel), "c"),
-            "density": Figure(used.density_kg_m3, "kg/m3", computed=True),
-            "viscosity": Figure(used.viscosity_m2_s * 1e6, "mm2/s", computed=True),
-        },
-    )
+def _velocity(graph: Graph, fuel: str, found: Suction) -> list[Text]:
+    """What the fuel's speed at the inlet would add, which the figure leaves out."""
+    width = bore(graph.segment(found.segments[-1])) if found.segments else None
+    if width is None or found.flow_m3_s is None:
+        return []
+    speed = found.flow_m3_s / bore_area(width)
+    head_pa = fuel_liquid(graph, fuel).density_kg_m3 * speed * speed / 2.0
+    return [Text(VELOCITY.msgid, {"head": in_unit(head_pa, "inhg", computed=True)})]
 
 
 def _about_boiling(facts: Fuel, found: Suction, margin_pa: float | None) -> list[Text]:
@@ -248,16 +264,13 @@ def _about_boiling(facts: Fuel, found: Suction, margin_pa: float | None) -> list
     if not LEAST_RVP_PA <= facts.rvp_pa <= MOST_RVP_PA:
         ends = {"low": in_unit(LEAST_RVP_PA, "psi"), "high": in_unit(MOST_RVP_PA, "psi")}
         return [Text(BAD_RVP.msgid, ends)]
-    if not LEAST_C <= _temperature_c(facts) <= MOST_C:
-        ends = {"low": in_unit(LEAST_C, "c"), "high": in_unit(MOST_C, "c")}
-        return [Text(OUTSIDE.msgid, ends)]
     if margin_pa is None:
         return []
     said = [WARMER]
     if margin_pa < NEAR_BOILING_PA:
         near = {"margin": in_unit(NEAR_BOILING_PA, "psi"), "part": found.lowest_at}
         said.append(Text(NEAR_BOILING.msgid, near))
-    if not COLDEST_C <= _temperature_c(facts) <= WARMEST_C:
+    if not COLDEST_C <= temperature_c(facts) <= WARMEST_C:
         ends = {"low": in_unit(COLDEST_C, "f"), "high": in_unit(WARMEST_C, "f")}
         said.append(Text(EXTRAPOLATED.msgid, ends))
     return said

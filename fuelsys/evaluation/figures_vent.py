@@ -7,6 +7,13 @@ from fractions import Fraction
 
 from fuelsys.document.model import Tank
 from fuelsys.evaluation.computed import Computed, in_unit
+from fuelsys.evaluation.fuel_words import (
+    TEMPERATURE,
+    fuel_inputs,
+    is_too_cold,
+    liquid_words,
+    without_density,
+)
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.gas import AIR_KG_M3, AIR_VISCOSITY_M2_S, LADEN_KG_M3, gas_loss
 from fuelsys.hydraulics.liquids import Liquid
@@ -110,7 +117,14 @@ def _figure(graph: Graph, tank: Tank, share: Fraction | None) -> Computed:
     if fuel is None:
         missing = (*lacking, tank_path(tank.id, "fuel"))
         return Computed(None, "psi", METHOD, SOURCE, {}, (), missing, limit, "cannot_tell")
-    rate = graph.document.fuel.fill_rate_m3_s
+    facts = graph.document.fuel
+    if (refused := without_density(facts)) is not None:
+        missing = (*lacking, TEMPERATURE)
+        inputs = fuel_inputs(facts, fuel)
+        return Computed(
+            None, "psi", METHOD, SOURCE, inputs, (refused,), missing, limit, "cannot_tell"
+        )
+    rate = facts.fill_rate_m3_s
     work = _Filling(
         fuel_liquid(graph, fuel),
         LADEN_KG_M3 if fuel == "gasoline" else AIR_KG_M3,
@@ -120,7 +134,11 @@ def _figure(graph: Graph, tank: Tank, share: Fraction | None) -> Computed:
     missing = (*path.missing, *lacking)
     said_all = [NO_LABEL] if label_pa is None else []
     said_all += _assumptions(work, path, found, several=len(paths) > 1, given=rate is not None)
+    if found["trap"] or found["overfill"] is not None:
+        said_all += liquid_words(facts, fuel, work.liquid)
     outcome = _outcome(found, limit_pa)
+    if outcome == "pass" and is_too_cold(facts):
+        outcome, missing = "cannot_tell", (*missing, TEMPERATURE)
     if outcome == "review" and limit_pa is not None and (found["overfill"] or 0.0) > limit_pa:
         over = {"pressure": _psi(found["overfill"]), "limit": limit}
         said_all.append(Text(OVERFILL.msgid, over))
@@ -129,7 +147,7 @@ def _figure(graph: Graph, tank: Tank, share: Fraction | None) -> Computed:
         "psi",
         METHOD,
         SOURCE,
-        _inputs(tank, path, rate),
+        _inputs(tank, path, rate) | fuel_inputs(facts, fuel),
         tuple(said_all),
         missing,
         limit,

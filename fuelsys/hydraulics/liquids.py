@@ -63,8 +63,8 @@ def liquid(
 
     Valid for
     ---------
-    -20 to 45 C, the density -40 to 60 C. Between 0, 10 and 100 % ethanol the density is taken by volume and the
-    viscosity by its logarithm.
+    -20 to 45 C, the density -40 to 60 C. Between 0, 10 and 100 % ethanol the density is taken by
+    volume and the viscosity by its logarithm.
 
     Source
     ------

@@ -10,7 +10,10 @@ CLASS_1 = 100.0  # 33 CFR 183.540, note: A1 and B1
 CLASS_2 = 300.0  # the same: A2 and B2
 LIMITS_G_M2_DAY = {"A1": CLASS_1, "B1": CLASS_1, "A2": CLASS_2, "B2": CLASS_2}
 REFERENCE_C = 205.0 / 9.0  # 73 F, where the factor is 1
-WARMEST_C = 45.0  # the factor's source is for ambient temperatures
+TANK_REFERENCE_C = 265.0 / 9.0  # 85 F, where the factor of tanks is 1
+# The factor's source is for ambient temperatures, to about 45 C; it gives no lower end, and -40 is
+# this project's own, the coldest fuel that it computes with.
+COLDEST_C, WARMEST_C = -40.0, 45.0
 
 
 def class_limit(mark: str | None, *, low_permeation: bool = False) -> float | None:
@@ -25,7 +28,7 @@ def class_limit(mark: str | None, *, low_permeation: bool = False) -> float | No
 
 
 def temperature_factor(temperature_c: float) -> float:
-    """How much more permeates at a temperature than at 73 F: double for each 10 K.
+    """How much more permeates hose at a temperature than at 73 F: double for each 10 K.
 
     Parameters
     ----------
@@ -40,11 +43,11 @@ def temperature_factor(temperature_c: float) -> float:
     Raises
     ------
     ValueError
-        Above 45 C, beyond the range of the source.
+        Outside -40 to 45 C, beyond the range of the source.
 
     Valid for
     ---------
-    Ambient temperatures, at most 45 C.
+    Ambient temperatures, -40 to 45 C.
 
     Source
     ------
@@ -55,12 +58,64 @@ def temperature_factor(temperature_c: float) -> float:
     >>> round(temperature_factor(REFERENCE_C), 5), round(temperature_factor(REFERENCE_C + 10), 5)
     (1.0, 2.0)
     """
-    if temperature_c > WARMEST_C:
+    return _doubling(temperature_c, REFERENCE_C)
+
+
+def tank_temperature_factor(temperature_c: float) -> float:
+    """How much more permeates a tank's wall at a temperature than at 85 F.
+
+    Parameters
+    ----------
+    temperature_c : float
+        [C].
+
+    Returns
+    -------
+    float
+        [-].
+
+    Raises
+    ------
+    ValueError
+        Outside -40 to 45 C, beyond the range of the source.
+
+    Valid for
+    ---------
+    Ambient temperatures, -40 to 45 C.
+
+    Source
+    ------
+    EPA NONROAD2008, routine EMSADJ: 3.788519e-2 exp(3.850818e-2 T[F]) for tanks.
+
+    Examples
+    --------
+    The routine's own constants give 1.0000003 at 85 F, and this doubles with each 10 K from there:
+
+    >>> from math import exp
+    >>> round(3.788519e-2 * exp(3.850818e-2 * 85), 7)
+    1.0000003
+    >>> [round(tank_temperature_factor(TANK_REFERENCE_C + kelvin), 5) for kelvin in (-10, 0, 10)]
+    [0.5, 1.0, 2.0]
+    """
+    return _doubling(temperature_c, TANK_REFERENCE_C)
+
+
+def _doubling(temperature_c: float, reference_c: float) -> float:
+    if not has_factor(temperature_c):
         raise ValueError(
-            f"{temperature_c} C is above {WARMEST_C} C, where the factor's source ends; "
-            "give the temperature of the place"
+            f"{temperature_c} C lies outside {COLDEST_C} to {WARMEST_C} C, where the factor's "
+            "source ends; give the temperature of the place"
         )
-    return float(2.0 ** ((temperature_c - REFERENCE_C) / 10.0))
+    return float(2.0 ** ((temperature_c - reference_c) / 10.0))
+
+
+def has_factor(temperature_c: float) -> bool:
+    """Whether the factors of temperature are given there.
+
+    >>> has_factor(-100.0), has_factor(20.0), has_factor(46.0)
+    (False, True, False)
+    """
+    return COLDEST_C <= temperature_c <= WARMEST_C
 
 
 def hose_loss(

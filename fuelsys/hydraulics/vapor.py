@@ -15,6 +15,7 @@ PSI_PA = 6894.757
 # vapor [lb/gal]; AP-42 table 7.1-2 (secondary copy). Light ends leave first: the liquid's own 100
 # to 105 would make an explosive share look further off.
 VAPOR_OF_RVP = ((7.0, 68.0, 5.2), (10.0, 66.0, 5.1), (13.0, 62.0, 4.9))
+LEAST_ROW_PA, MOST_ROW_PA = VAPOR_OF_RVP[0][0] * PSI_PA, VAPOR_OF_RVP[-1][0] * PSI_PA
 DEFAULT_RVP_PA = 10.0 * PSI_PA
 POUND_PER_GALLON_KG_M3 = 0.45359237 / 3.785411784e-3
 NO_CHANGE = 1e-12  # changes of air, below which a space counts as sealed
@@ -32,7 +33,8 @@ def vapor_weight(rvp_pa: float = DEFAULT_RVP_PA) -> tuple[float, float]:
     Returns
     -------
     tuple of float
-        Between the table's rows in a straight line, beyond them those of the last row.
+        Between the table's rows in a straight line, beyond them those of the last row: who shows
+        a figure says so there.
 
     Raises
     ------

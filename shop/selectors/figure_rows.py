@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from django.utils.functional import Promise
+from django.utils.text import format_lazy
 
 from fuelsys.evaluation.computed import Computed, in_unit
 from fuelsys.text import Figure, Text
@@ -119,7 +120,13 @@ def _converted(base: Numeric, unit: str, figure: Figure) -> Figure:
 
 
 def parts_of(figures: Mapping[str, Figure | None], words: Mapping[str, Words]) -> tuple[Part, ...]:
-    return tuple(Part(words[name], pair_of(figure)) for name, figure in figures.items())
+    return tuple(Part(_words_of(name, words), pair_of(figure)) for name, figure in figures.items())
+
+
+def _words_of(name: str, words: Mapping[str, Words]) -> Words:
+    """The words of a key; what stands after a space is the part that it belongs to."""
+    key, _, part = name.partition(" ")
+    return format_lazy("{part} {words}", part=part, words=words[key]) if part else words[key]
 
 
 def known_parts(figures: Mapping[str, Figure | None]) -> tuple[Part, ...]:
@@ -172,7 +179,7 @@ def _choices(
     if not listed:
         return (), ()
     names = list(listed[0])
-    heads = tuple(INPUT_WORDS[n] if n == "bore" else PART_WORDS[n] for n in names)
+    heads = tuple(PART_WORDS[n] if n in PART_WORDS else INPUT_WORDS[n] for n in names)
     return heads, tuple(tuple(pair_of(row[name]) for name in names) for row in listed)
 
 

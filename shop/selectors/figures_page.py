@@ -10,9 +10,14 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from fuelsys.document.model import Compartment, Engine
 from fuelsys.evaluation import Evaluation
-from fuelsys.evaluation.computed import Computed
+from fuelsys.evaluation.computed import ByEnd, Computed
+from fuelsys.evaluation.figures_air import with_air
+from fuelsys.evaluation.figures_boiling import vapor_lock
 from fuelsys.evaluation.figures_permeation import permeation_changes
+from fuelsys.evaluation.figures_turn import with_turn
+from fuelsys.graph import Graph, build
 from fuelsys.rules.system_test import SystemTest
 from fuelsys.text import Figure
 from fuelsys.units import from_base
@@ -89,15 +94,12 @@ def figures_page(
 
 
 def _sections(judged: Judged) -> Iterator[Section]:
-    figures, space = judged.evaluation.figures, _space_words
+    figures, graph = judged.evaluation.figures, build(judged.document)
     yield _section(
         "suction",
         _("Suction at rated power"),
         _("The vacuum at each engine’s inlet, and what takes how much of it."),
-        (
-            figure_row(ident, _engine_words(judged, ident), found, whose=MAKERS)
-            for ident, found in figures.suction.items()
-        ),
+        _suction_rows(judged, graph),
     )
     yield _section(
         "leak",
@@ -118,9 +120,12 @@ def _sections(judged: Judged) -> Iterator[Section]:
         "vapor",
         _("Vapor and ventilation"),
         _("Liquid gasoline whose vapor brings a sealed compartment to its lower explosive limit."),
-        (figure_row(ident, space(judged, ident), each) for ident, each in figures.vapor.items()),
+        (
+            figure_row(space.id, _space_words(space), with_air(space, figures.vapor[space.id]))
+            for space in judged.document.compartments
+        ),
     )
-    yield from _end_sections(judged)
+    yield from _end_sections(judged, graph)
     yield _section(
         "expansion",
         _("Warming fuel"),
@@ -146,14 +151,21 @@ def _vent_whose(found: Computed) -> Words:
     return LAW
 
 
-def _engine_words(judged: Judged, ident: str) -> str:
-    engine = next(each for each in judged.document.engines if each.id == ident)
+def _suction_rows(judged: Judged, graph: Graph) -> Iterator[FigureRow]:
+    """Each engine's suction, and by temperature how near its fuel comes to boiling."""
+    for engine in judged.document.engines:
+        drawn = judged.evaluation.figures.suction[engine.id]
+        yield figure_row(engine.id, _engine_words(engine), drawn, whose=MAKERS)
+        if (boiling := vapor_lock(graph, engine, drawn)) is not None:
+            yield figure_row(engine.id, _("vacuum at which its fuel boils"), boiling)
+
+
+def _engine_words(engine: Engine) -> str:
     words = [choice_words(word).lower() for word in (engine.mount, engine.fuel) if word]
     return ", ".join(words) or _("engine")
 
 
-def _space_words(judged: Judged, ident: str) -> str:
-    space = next(each for each in judged.document.compartments if each.id == ident)
+def _space_words(space: Compartment) -> str:
     return choice_words(space.kind).lower() if space.kind else _("compartment")
 
 
@@ -178,7 +190,7 @@ def _as_computed(test: SystemTest) -> Computed:
     )
 
 
-def _end_sections(judged: Judged) -> Iterator[Section]:
+def _end_sections(judged: Judged, graph: Graph) -> Iterator[Section]:
     figures = judged.evaluation.figures
     sides = {"from": _("from end"), "to": _("to end")}
     turns = {"from": _("towards the from end"), "to": _("towards the to end")}
@@ -214,10 +226,21 @@ def _end_sections(judged: Judged) -> Iterator[Section]:
                 whose=MAKERS,
                 measured="smallest_bend_radius" in ends[side].inputs,
             )
-            for ident, ends in figures.bend.items()
+            for ident, ends in _turned(figures.bend, graph).items()
             for side, words in _sides(ends, turns, _("the whole run"))
         ),
     )
+
+
+def _turned(bends: ByEnd, graph: Graph) -> ByEnd:
+    """The bends, each with what its turn takes of hose."""
+    return {
+        ident: {
+            side: with_turn(graph, graph.segment(ident), side, found)
+            for side, found in ends.items()
+        }
+        for ident, ends in bends.items()
+    }
 
 
 def _sides(

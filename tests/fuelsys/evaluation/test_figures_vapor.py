@@ -136,7 +136,8 @@ def test_permeation_doubles_in_ten_kelvin_and_stops_at_forty_five_degrees() -> N
     warm["fuel"]["temperature_f"] = 120
     found = permeation(warm)["segments"]["S"]
     assert found["value"] is None
-    assert any("not given above 45 °C" in said for said in found["assumptions"])
+    assert found["missing"] == ["fuel.temperature_f"]
+    assert any("is given from -40 °C to 45 °C" in said for said in found["assumptions"])
 
 
 def test_old_against_new() -> None:

@@ -12,6 +12,7 @@ from fuelsys.hydraulics.permeation import (
     REFERENCE_C,
     class_limit,
     hose_loss,
+    tank_temperature_factor,
     temperature_factor,
 )
 
@@ -27,14 +28,33 @@ def test_the_routine_s_own_checks() -> None:
     assert routine(91) / routine(73) == pytest.approx(2.0, abs=3e-7)
 
 
-@given(st.floats(-20.0, 45.0))
+def tank_routine(degrees_f: float) -> float:
+    # The same routine: tank factor.
+    return 3.788519e-2 * exp(3.850818e-2 * degrees_f)
+
+
+def test_the_tank_factor_is_one_at_85_f() -> None:
+    # The routine's own check: 1.0000003 at 85 F.
+    assert tank_routine(85) == pytest.approx(1.0000003, abs=5e-8)
+    assert tank_temperature_factor((85 - 32) / 1.8) == pytest.approx(1.0)
+
+
+@given(st.floats(-40.0, 45.0))
+def test_the_tank_factor_is_the_routine_s(celsius: float) -> None:
+    expected = tank_routine(celsius * 1.8 + 32)
+    assert tank_temperature_factor(celsius) == pytest.approx(expected, rel=2e-6)
+
+
+@given(st.floats(-40.0, 45.0))
 def test_the_factor_is_the_routine_s(celsius: float) -> None:
     assert temperature_factor(celsius) == pytest.approx(routine(celsius * 1.8 + 32), rel=2e-6)
 
 
-def test_beyond_its_range_there_is_no_factor() -> None:
-    with pytest.raises(ValueError, match="above 45"):
-        temperature_factor(46.0)
+@pytest.mark.parametrize("celsius", [-100.0, -40.1, 45.1])
+def test_beyond_its_range_there_is_no_factor(celsius: float) -> None:
+    for factor in (temperature_factor, tank_temperature_factor):
+        with pytest.raises(ValueError, match=r"outside -40\.0 to 45\.0 C"):
+            factor(celsius)
 
 
 @pytest.mark.parametrize(
