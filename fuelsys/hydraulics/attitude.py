@@ -9,6 +9,8 @@ from math import cos, sin
 from fuelsys.document.model import Component, Document, Segment, Tank
 
 Place = tuple[float, float]  # aft and to starboard of the survey's point
+# Either way: the project's own choice. A boat at rest lies within it; the formula holds for any.
+MOST_DEG = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,10 @@ def turned(document: Document, *, trim_rad: float, heel_rad: float) -> Turned:
     ('components[A].aft_in',)
     """
     missing: list[str] = []
+    placed = _placed(document)
     for component in document.components:
+        if component.id not in placed:
+            continue
         if trim_rad and component.aft_m is None:
             missing.append(f"components[{component.id}].aft_in")
         if heel_rad and component.starboard_m is None:
@@ -111,6 +116,23 @@ def turned(document: Document, *, trim_rad: float, heel_rad: float) -> Turned:
         ),
         (),
     )
+
+
+def _placed(document: Document) -> frozenset[str]:
+    """Components whose place a height hangs on: their own, a run's that ends there, a tank's."""
+    tanks = {tank.id for tank in document.tanks if _has_height(tank)}
+    runs = [segment for segment in document.segments if segment.route]
+    ends = {end for segment in runs for end in (segment.from_id, segment.to_id)}
+    return frozenset(
+        part.id
+        for part in document.components
+        if part.height_m is not None or part.id in ends or part.tank in tanks
+    )
+
+
+def _has_height(tank: Tank) -> bool:
+    heights = (tank.bottom_m, tank.top_m, tank.surface_m, tank.lowest_usable_m)
+    return any(height is not None for height in heights)
 
 
 class _Turn:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from argparse import ArgumentTypeError
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from io import TextIOWrapper
+from math import radians
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +20,7 @@ from fuelsys.document import Document, InputProblems, Problem, read
 from fuelsys.document.problems import WHOLE_DOCUMENT
 from fuelsys.document.source import decoded
 from fuelsys.evaluation import evaluate
+from fuelsys.hydraulics.attitude import MOST_DEG, turned
 from fuelsys.management.report import report
 
 EVALUATED: Final = 0
@@ -24,6 +28,8 @@ FAILED: Final = 1  # with --strict only
 BAD_INPUT: Final = 2
 
 STANDARD_INPUT: Final = "-"
+
+_DEGREES: Final = re.compile(r"[-+]?(?:[0-9]{1,3}(?:\.[0-9]{0,9})?|\.[0-9]{1,9})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +39,31 @@ class Answer:
     status: int
     document: Document | None
     body: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How the boat lies afloat at rest against the survey [degrees]."""
+
+    trim_deg: Fraction
+    heel_deg: Fraction
+
+    def of(self, document: Document) -> Document:
+        """The document with its heights turned; bad input where the place of a part lacks."""
+        if not (self.trim_deg or self.heel_deg):
+            return document
+        trim_rad, heel_rad = radians(self.trim_deg), radians(self.heel_deg)
+        found = turned(document, trim_rad=trim_rad, heel_rad=heel_rad)
+        if found.document is None:
+            expected = "where the part lies, to turn the boat"
+            raise InputProblems([Problem(path, "nothing", expected) for path in found.missing])
+        return found.document
+
+    def told(self, name: str) -> str:
+        if not (self.trim_deg or self.heel_deg):
+            return name
+        trim, heel = float(self.trim_deg), float(self.heel_deg)
+        return f"{name}, trimmed {trim:g} degrees bow up and heeled {heel:g} to starboard"
 
 
 class Command(BaseCommand):
@@ -50,6 +81,15 @@ class Command(BaseCommand):
             help="the date whose rules apply (default: today)",
         )
         parser.add_argument("--curves", action="store_true", help="add the discharge curves")
+        for turn, sense in (("trim", "bow up"), ("heel", "starboard down")):
+            parser.add_argument(
+                f"--{turn}-deg",
+                type=_degrees,
+                default=Fraction(0),
+                metavar="DEGREES",
+                help=f"{turn} afloat at rest against the survey, {sense} above zero,"
+                f" {MOST_DEG} at most; needs where each part lies",
+            )
         parser.add_argument("--strict", action="store_true", help="exit 1 when any outcome is fail")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -58,8 +98,9 @@ class Command(BaseCommand):
             sys.stdout.reconfigure(errors="replace")
         on: date = options["on"] or date.today()
         status = EVALUATED
+        turn = Turn(options["trim_deg"], options["heel_deg"])
         for name in options["files"]:
-            answer = _answer(name, on=on, curves=options["curves"], strict=options["strict"])
+            answer = _answer(name, turn, on=on, curves=options["curves"], strict=options["strict"])
             status = max(status, answer.status)
             if options["json"]:
                 # ASCII only: the same bytes whatever the terminal's encoding.
@@ -67,7 +108,8 @@ class Command(BaseCommand):
             elif answer.document is None:
                 self._write_problems(name, answer.body["problems"])
             else:
-                self.stdout.write(report(_title(name), answer.document, answer.body))
+                title = turn.told(_title(name))
+                self.stdout.write(report(title, answer.document, answer.body))
         if status != EVALUATED:
             sys.exit(status)
 
@@ -76,9 +118,9 @@ class Command(BaseCommand):
             self.stderr.write(f"{_title(name)}: {Problem(**problem)}")
 
 
-def _answer(name: str, *, on: date, curves: bool, strict: bool) -> Answer:
+def _answer(name: str, turn: Turn, *, on: date, curves: bool, strict: bool) -> Answer:
     try:
-        document = _document(name)
+        document = turn.of(_document(name))
         body = evaluate(document, on=on, curves=curves).to_json()
     except InputProblems as problems:
         return Answer(BAD_INPUT, None, problems.to_json())
@@ -130,3 +172,10 @@ def _day(text: str) -> date:
     if day is None or text != day.isoformat():
         raise ArgumentTypeError(f"{text!r} is not a date; give YYYY-MM-DD")
     return day
+
+
+def _degrees(text: str) -> Fraction:
+    angle = Fraction(text) if _DEGREES.fullmatch(text) else None
+    if angle is None or abs(angle) > MOST_DEG:
+        raise ArgumentTypeError(f"{text!r} is not an angle from -{MOST_DEG} to {MOST_DEG} degrees")
+    return angle

@@ -103,3 +103,18 @@ def test_only_the_places_that_are_needed_are_asked() -> None:
     found = turned(bare, trim_rad=0.01, heel_rad=0.01)
     assert (found.document, found.missing) == (None, ("components[E].aft_in",))
     assert turned(bare, trim_rad=0.0, heel_rad=0.01).document is not None
+
+
+def test_a_part_that_no_height_hangs_on_needs_no_place() -> None:
+    document = boat()
+    spare = Component("SPARE", "connector")
+    with_spare = replace(document, components=(*document.components, spare))
+    assert turned(with_spare, trim_rad=0.01, heel_rad=0.01).missing == ()
+    high = replace(
+        document, components=(*document.components, replace(spare, height_m=Fraction(1)))
+    )
+    assert turned(high, trim_rad=0.01, heel_rad=0.0).missing == ("components[SPARE].aft_in",)
+    # A run that ends there, or a tank whose middle it marks, needs it as well.
+    bare = replace(document.components[1], aft_m=None)
+    fitting = replace(document, components=(document.components[0], bare, document.components[2]))
+    assert turned(fitting, trim_rad=0.01, heel_rad=0.0).missing == ("components[V].aft_in",)
