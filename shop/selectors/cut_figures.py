@@ -11,15 +11,15 @@ from django.utils.translation import gettext_lazy
 
 from fuelsys.document.model import Segment
 from fuelsys.evaluation.computed import Computed, in_unit
+from fuelsys.evaluation.figures_crest import VAPOR_SOURCE
 from fuelsys.evaluation.figures_discharge import OUTCOMES
-from fuelsys.graph import Graph, build
 from fuelsys.hydraulics.result import LIMIT_M3, Discharge
-from fuelsys.hydraulics.runs import bore
 from fuelsys.text import Figure, Text
 from shop.figurewords import INPUT_WORDS
+from shop.pairs import pair_of
 from shop.selectors.drawings import profile_figures
 from shop.selectors.evaluations import Judged
-from shop.selectors.figure_rows import Basis, FigureRow, known_parts, pair_of, parts_of, shared
+from shop.selectors.figure_rows import Basis, FigureRow, known_parts, parts_of, shared
 from shop.selectors.margins import margins
 from shop.selectors.segment_table import refs_of
 from shop.selectors.subjects import ends_words, service_words
@@ -55,11 +55,11 @@ class CutRow:
 
 def cut_rows(judged: Judged) -> tuple[Basis, tuple[CutRow, ...]]:
     """Every run, in the order of the document; a figure for those the rule cuts."""
-    graph, margin_of = build(judged.document), margins(judged)
+    margin_of = margins(judged)
     runs = judged.document.segments
     cuts = {run.id: judged.evaluation.segment(run.id).discharge for run in runs}
     basis, rows = shared(
-        _figure(graph, run, cut, margin_of[run.id]) for run in runs if (cut := cuts[run.id])
+        _figure(run, cut, margin_of[run.id]) for run in runs if (cut := cuts[run.id])
     )
     figures = {row.ident: row for row in rows}
     return basis, tuple(
@@ -73,7 +73,7 @@ def cut_rows(judged: Judged) -> tuple[Basis, tuple[CutRow, ...]]:
     )
 
 
-def _figure(graph: Graph, run: Segment, found: Discharge, margin: Computed) -> FigureRow:
+def _figure(run: Segment, found: Discharge, margin: Computed) -> FigureRow:
     volume = None if found.volume_m3 is None else in_unit(found.volume_m3, "floz", computed=True)
     return FigureRow(
         ident=run.id,
@@ -84,12 +84,12 @@ def _figure(graph: Graph, run: Segment, found: Discharge, margin: Computed) -> F
         whose=AS_B,
         limit=pair_of(in_unit(LIMIT_M3, "floz")),
         parts=known_parts(_parts(found, margin)),
-        inputs=parts_of(_inputs(graph, run), INPUT_WORDS),
+        inputs=parts_of(margin.inputs, INPUT_WORDS),
         said=margin.assumptions,
-        assumptions=found.assumptions,
+        assumptions=tuple(text for text in found.assumptions if text not in margin.assumptions),
         method=METHOD,
-        source=SOURCE,
-        missing=refs_of(found.missing),
+        source=f"{SOURCE}; {VAPOR_SOURCE}" if "crest" in (margin.details or {}) else SOURCE,
+        missing=refs_of(margin.missing),
         missing_whole=False,
     )
 
@@ -112,24 +112,3 @@ def _parts(found: Discharge, margin: Computed) -> dict[str, Figure | None]:
 
 def _maybe(value: float | None, unit: str) -> Figure | None:
     return None if value is None else in_unit(value, unit, computed=True)
-
-
-def _inputs(graph: Graph, run: Segment) -> dict[str, Figure]:
-    """The facts that weigh most: what the run holds, how it lies, what feeds it."""
-    inputs: dict[str, Figure] = {}
-    width, line = bore(run), graph.polyline(run.id)
-    if width:
-        inputs["bore"] = in_unit(width, "in")
-    if line is not None:
-        inputs["length"] = in_unit(line.length_m, "in")
-        inputs["lowest"] = in_unit(line.lowest_m, "in")
-    lines = graph.lines_of(run.id)
-    tanks = {tank.id: tank for each in lines if (tank := graph.tank_of(each.source)) is not None}
-    levels = [t.level_at_capacity_m for t in tanks.values() if t.level_at_capacity_m is not None]
-    if levels:
-        inputs["surface"] = in_unit(max(levels), "in")
-    heads = [graph.component(each.source).opening_head_m for each in lines]
-    known = [head for head in heads if head is not None]
-    if known and len(known) == len(heads):
-        inputs["opening_head"] = in_unit(min(known), "in")
-    return inputs

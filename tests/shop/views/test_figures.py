@@ -28,7 +28,7 @@ def test_every_kind_of_figure_stands_with_what_it_rests_on(shop: Shop) -> None:
         '<i class="c">8.78</i> fl oz',
         '(<i class="c">260</i> mL)',
         '<i class="c">20</i> in',
-        "±10 mm on the heights",
+        "±0.3937 in (10 mm) on the heights",
         "Largest opening head needed",
         'class="drawing d-profile d-desk"',
         'class="drawing d-profile d-phone"',
@@ -45,6 +45,10 @@ def test_every_kind_of_figure_stands_with_what_it_rests_on(shop: Shop) -> None:
         "At most, heights as measured",
         "At most, every height off by the survey’s tolerance",
         "Where two figures say at most, one takes the heights as measured",
+        "in the eight patterns that are tried",
+        "S3 bore",
+        "T1-P opening head of the valve",
+        "T1 tank surface at capacity",
     ):
         assert expected in html, expected
 
