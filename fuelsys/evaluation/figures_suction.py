@@ -29,6 +29,7 @@ from fuelsys.hydraulics.runs import bore
 from fuelsys.hydraulics.sources import fuel_liquid
 from fuelsys.hydraulics.suction import suction
 from fuelsys.hydraulics.suction_result import BoreChoice, Suction
+from fuelsys.hydraulics.wording import TRANSITION
 from fuelsys.rules.context import engine_path
 from fuelsys.text import Figure, Text
 
@@ -51,10 +52,6 @@ VALVE = Text("A spring valve takes its opening pressure, which is the least it t
 UNCOUNTED = Text("No loss is counted for {parts}: none is on file.")
 VELOCITY = Text("The velocity head at the inlet is left out, {head} at this flow.")
 NO_TUBE = Text("The tube of pick-up {part} is not on file; its friction is not counted.")
-TRANSITION = Text(
-    "Flow in {parts} lies between laminar and turbulent; published friction there differs by up"
-    " to 60 %."
-)
 UNDIVIDED = Text("More than one line feeds {engine}; how its flow divides is not on file.")
 UNSOLVED = Text("The flows that reach {engine} by several ways could not be solved.")
 NO_LIMIT = Text("No vacuum limit of the engine's maker is on file: recorded, not judged.")
