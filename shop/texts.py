@@ -17,11 +17,13 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
 from fuelsys.text import Figure, Text
+from shop.pairs import pair_of
 
 # What a rule tells the shop after what it found: "A lead decides and says why."
 FOR_STAFF = re.compile(r"[.;] [^.;]*\b[Aa] lead\b[^.]*\.")
 WHOLE_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 DAY_FORMAT = "j F Y"
+MINUS = "\u2212"
 
 
 def text_pack(text: Text | None) -> dict[str, Any] | None:
@@ -59,13 +61,16 @@ def owner_words(words: str) -> str:
     return FOR_STAFF.sub(".", words)
 
 
-def text_html(text: Text | str | None) -> SafeString:
-    """A sentence in the reader's language; what was computed slopes."""
+def text_html(text: Text | str | None, *, paired: bool = False) -> SafeString:
+    """A sentence in the reader's language; what was computed slopes.
+
+    `paired` has each figure in US units with SI beside it.
+    """
     if text is None:
         return SafeString("")
     if isinstance(text, str):
         return conditional_escape(text)
-    params = {name: _html(value) for name, value in text.params.items()}
+    params = {name: _html(value, paired=paired) for name, value in text.params.items()}
     # The msgid is ours, not typed by anyone, but a translation may hold an ampersand.
     return mark_safe(conditional_escape(gettext(text.msgid)).format_map(params))  # noqa: S308
 
@@ -80,11 +85,24 @@ def figure_html(figure: Figure) -> SafeString:
     return format_html('<i class="c">{}</i>{}', number, unit)
 
 
-def _html(value: object) -> SafeString:
+def signed_html(figure: Figure) -> SafeString:
+    """A figure with a true minus."""
+    return SafeString(figure_html(figure).replace("-", MINUS))
+
+
+def both_html(figure: Figure) -> SafeString:
+    """A figure in US units, then in SI; alone where its unit is of neither."""
+    pair = pair_of(figure)
+    if pair is None or pair.si is None:
+        return signed_html(figure)
+    return format_html("{} ({})", signed_html(pair.us), signed_html(pair.si))
+
+
+def _html(value: object, *, paired: bool = False) -> SafeString:
     if isinstance(value, Text):
-        return text_html(value)
+        return text_html(value, paired=paired)
     if isinstance(value, Figure):
-        return figure_html(value)
+        return both_html(value) if paired else figure_html(value)
     return conditional_escape(str(_plain(value)))
 
 

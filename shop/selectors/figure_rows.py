@@ -10,39 +10,12 @@ from django.utils.text import format_lazy
 
 from fuelsys.evaluation.computed import Computed, in_unit
 from fuelsys.text import Figure, Text
-from fuelsys.units import UNITS, Numeric, from_base, significant, to_base
 from shop.figurewords import INPUT_WORDS, PART_WORDS
+from shop.pairs import Pair, pair_of
 from shop.selectors.segment_table import refs_of
 from shop.selectors.subjects import FactRef
 
 Words = str | Promise
-
-# Each US unit with the SI unit that stands beside it.
-BESIDE = {
-    "inhg": "kpa",
-    "psi": "kpa",
-    "in": "mm",
-    "ft": "m",
-    "gal": "l",
-    "floz": "ml",
-    "gph": "lph",
-    "gpm": "lpm",
-    "cfm": "lpm",
-    "hp": "kw",
-    "f": "c",
-    "ft3": "m3",
-    "in2": "cm2",
-}
-US_OF = {"kpa": "psi", "mm": "in", "m": "ft", "l": "gal", "ml": "floz", "lph": "gph", "lpm": "gpm",
-         "kw": "hp", "c": "f", "m3": "ft3", "cm2": "in2"}  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Pair:
-    """A figure in US units, and the same in SI; alone where the unit is of neither."""
-
-    us: Figure
-    si: Figure | None
 
 
 @dataclass(frozen=True)
@@ -51,9 +24,6 @@ class Part:
 
     words: Words
     figure: Pair | None
-
-
-CONVERTED_DIGITS = 4  # of a measured figure in the other system: no more than a tape gives
 
 
 @dataclass(frozen=True)
@@ -87,36 +57,6 @@ class FigureRow:
     sizes: str = ""
     choices: tuple[tuple[Pair | None, ...], ...] = ()
     choice_heads: tuple[Words, ...] = ()
-
-
-def pair_of(figure: Figure | None) -> Pair | None:
-    """A figure in both systems, the US unit first.
-
-    Examples
-    --------
-    >>> pair = pair_of(Figure(2, "inhg"))
-    >>> str(pair.us), str(pair.si)
-    ('2 inHg', '6.773 kPa')
-    >>> str(pair_of(Figure(100, "ml")).us)
-    '3.381 fl oz'
-    """
-    if figure is None:
-        return None
-    if figure.unit not in UNITS or isinstance(figure.value, str):
-        return Pair(figure, None)
-    base = to_base(figure.value, figure.unit)
-    if figure.unit in US_OF:
-        unit = US_OF[figure.unit]
-        return Pair(_converted(base, unit, figure), figure)
-    if figure.unit not in BESIDE:
-        return Pair(figure, None)
-    unit = BESIDE[figure.unit]
-    return Pair(figure, _converted(base, unit, figure))
-
-
-def _converted(base: Numeric, unit: str, figure: Figure) -> Figure:
-    value = from_base(base, unit)
-    return Figure(significant(value, CONVERTED_DIGITS), unit, figure.computed)
 
 
 def parts_of(figures: Mapping[str, Figure | None], words: Mapping[str, Words]) -> tuple[Part, ...]:

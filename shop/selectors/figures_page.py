@@ -23,9 +23,10 @@ from fuelsys.text import Figure
 from fuelsys.units import from_base
 from shop.factwords import choice_words
 from shop.models import StateKind, SystemState
+from shop.pairs import Pair, pair_of
 from shop.selectors.cut_figures import CutRow, cut_rows
 from shop.selectors.evaluations import Judged, state_judged
-from shop.selectors.figure_rows import Basis, FigureRow, Pair, figure_row, pair_of, shared
+from shop.selectors.figure_rows import Basis, FigureRow, figure_row, shared
 from shop.selectors.subjects import ends_words, service_words
 
 Words = str | Promise

@@ -10,16 +10,15 @@ from django.utils.safestring import SafeString
 
 from fuelsys.text import Figure, Text
 from shop.models import EventKind
-from shop.selectors.figure_rows import Pair
+from shop.pairs import Pair
 from shop.templatetags.face import outcome
-from shop.texts import figure_html, text_html
+from shop.texts import MINUS, figure_html, signed_html, text_html
 
 register = template.Library()
 
 # The tokens `ink` and `mark` of static/css/tokens.css: the PDF renderer reads no custom properties.
 PAPER_INK = "#0B1D2A"
 PAPER_MARK = "#8A0A60"
-MINUS = "\u2212"
 
 
 @register.inclusion_tag("documents/_outcome.html")
@@ -49,6 +48,12 @@ def say(text: Text | str | None) -> SafeString:
 
 
 @register.filter
+def say_both(text: Text | str | None) -> SafeString:
+    """The same with each figure in US units and SI: a figure's own sentences."""
+    return text_html(text, paired=True)
+
+
+@register.filter
 def figure(value: Figure | None) -> SafeString:
     """A figure with its unit, sloping when it was computed."""
     return SafeString("") if value is None else figure_html(value)
@@ -59,15 +64,10 @@ def pair(value: Pair | None) -> SafeString:
     """A figure in US units, then in SI; each keeps its number and unit on one line."""
     if value is None:
         return SafeString("")
-    us = format_html('<span class="us">{}</span>', _signed(value.us))
+    us = format_html('<span class="us">{}</span>', signed_html(value.us))
     if value.si is None:
         return us
-    return format_html('{} <span class="si">({})</span>', us, _signed(value.si))
-
-
-def _signed(value: Figure) -> SafeString:
-    """A figure with a true minus."""
-    return SafeString(figure_html(value).replace("-", MINUS))
+    return format_html('{} <span class="si">({})</span>', us, signed_html(value.si))
 
 
 @register.filter

@@ -31,6 +31,23 @@ def test_computed_figures_slope_and_typed_words_are_escaped() -> None:
     assert "<3>" not in html
 
 
+def test_a_figure_s_own_sentences_have_both_systems() -> None:
+    said = Text(
+        "{fuel}: {density}, {head} of {level}.",
+        {
+            "fuel": Text("At {warmth}", {"warmth": Figure(-30, "c")}),
+            "density": Figure(740.0, "kg/m3", computed=True),
+            "head": Figure(10, "in"),
+            "level": Figure(50, "pct"),
+        },
+    )
+    assert text_html(said, paired=True) == (
+        "At \u221222 °F (\u221230 °C): "
+        '<i class="c">6.18</i> lb/gal (<i class="c">740</i> kg/m3), 10 in (254 mm) of 50%.'
+    )
+    assert "mm" not in text_html(said)
+
+
 def test_a_snapshot_reads_back_to_the_same_words() -> None:
     stored = json.loads(json.dumps(text_pack(SENTENCE)))
     assert str(text_unpack(stored)) == str(SENTENCE)

@@ -15,7 +15,8 @@ from fuelsys.evaluation import Evaluation, evaluate
 from fuelsys.evaluation.computed import Computed
 from fuelsys.text import Figure, Text
 from shop.figurewords import INPUT_WORDS, PART_WORDS
-from shop.selectors.figure_rows import figure_row, pair_of, shared
+from shop.pairs import pair_of
+from shop.selectors.figure_rows import figure_row, shared
 from shop.templatetags.texts import pair
 from tests.fuelsys.documents import EXAMPLES, NAMES
 
