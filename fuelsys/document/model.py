@@ -318,3 +318,5 @@ class Document:
     tests: tuple[LeakTest, ...] = ()
     canonical: dict[str, Any] = field(default_factory=dict)  # as read, nulls dropped
     sha256: str = ""  # of the canonical input, RFC 8785
+    # The shop's own numbers by practice rule, in the unit of each: no document carries them.
+    numbers: dict[str, Number] = field(default_factory=dict)

@@ -31,6 +31,7 @@ from fuelsys.graph import Graph, GraphError, build
 from fuelsys.rules.base import Finding, Permits
 from fuelsys.rules.context import Context, DischargeResults, VentReading
 from fuelsys.rules.engine import Run, all_rules, practice_ids
+from fuelsys.rules.own_numbers import number_faults
 from fuelsys.rules.parameters import ParameterNotInForceError
 from fuelsys.rules.parts import subjects_in_order
 from fuelsys.rules.scope import scopes
@@ -62,7 +63,8 @@ def evaluate(document: Document, *, on: date, curves: bool = False) -> Evaluatio
     Raises
     ------
     InputProblems
-        The document's `policy` names a rule that is not practice, or its parts do not join.
+        The document's `policy` names a rule that is not practice, its parts do not join, or a
+        number of the shop's own is one it may not set.
 
     Valid for
     ---------
@@ -80,6 +82,7 @@ def evaluate(document: Document, *, on: date, curves: bool = False) -> Evaluatio
     'no'
     """
     _check_policy(document)
+    _check_numbers(document, on)
     graph = _graph(document)
     discharges = DischargeResults(graph, curves=curves, vents=lambda: _vent_readings(graph, on))
     rows = scopes(document)
@@ -135,6 +138,18 @@ def _check_policy(document: Document) -> None:
         problems.append(Problem(f"policy.{rule_id}", shown(rule_id), expected))
     if problems:
         raise InputProblems(problems)
+
+
+def _check_numbers(document: Document, on: date) -> None:
+    """The shop's own numbers, where whoever evaluates has set any: practice alone, and tighter."""
+    if not document.numbers:
+        return
+    faults = number_faults({rule.id: rule for rule in all_rules()}, document.numbers, on)
+    if faults:
+        raise InputProblems(
+            Problem(f"numbers.{rule_id}", shown(str(document.numbers[rule_id])), str(fault))
+            for rule_id, fault in faults.items()
+        )
 
 
 def _segment(run: Run, segment: Segment, told: Told, placing: Sequence[Placing]) -> SegmentResult:

@@ -163,6 +163,9 @@ class Rule:
     gate: bool = False
     setting: str = "count"  # a practice rule's setting where the document's policy is silent
     practice_id: str | None = None  # the rule's name where it is read as practice
+    # The last part of the parameter that a shop may tighten, and whether more or less asks more.
+    own_number: str = ""
+    tighter: str = "more"
     # Sections that name the carburetor are not read across to a diesel.
     names_carburetor: bool = False
     # Guards against gasoline vapor or static: read as practice, it is not asked of a diesel.

@@ -15,6 +15,7 @@ from fuelsys.hydraulics.discharge import discharge
 from fuelsys.hydraulics.result import Discharge
 from fuelsys.rules.parameters import parameter
 from fuelsys.text import Figure
+from fuelsys.units import to_base
 
 if TYPE_CHECKING:
     from fuelsys.rules.base import Rule
@@ -74,8 +75,21 @@ class Context:
             raise KeyError(f"{owner} does not declare a parameter {key!r}.")
         return held
 
+    def own(self, key: str) -> Fraction | None:
+        """The shop's own number in place of the declared parameter that ends in `key`."""
+        rule, numbers = self.rule, self.document.numbers
+        if not numbers or rule is None or rule.own_number != key or rule.id not in numbers:
+            return None
+        unit = next(parameter(name).unit for name in rule.parameters if name.endswith("/" + key))
+        return numbers[rule.id] if unit == "count" else to_base(numbers[rule.id], unit)
+
     def value(self, key: str) -> Fraction:
-        """The number of the declared parameter that ends in `key`, in base units."""
+        """The number of the declared parameter that ends in `key`, or the shop's own, in base
+        units.
+        """
+        own = self.own(key)
+        if own is not None:
+            return own
         held = self._declared(key)
         if not isinstance(held, Fraction):
             raise TypeError(f"Parameter {key!r} is a date; use `day`.")

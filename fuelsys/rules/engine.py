@@ -41,6 +41,7 @@ from fuelsys.rules.scope import Scope
 from fuelsys.text import Text
 
 NOT_IN_FORCE = Text("This rule is not in force on the date asked for.")
+OWN_NUMBER = "the shop's own number"
 NOT_YET = "This rule holds from {first}. It was asked for on {on}."
 FUEL_UNKNOWN = Text("Cannot tell whether this rule applies: the fuel is not on file.")
 GATE_ORDER = (NOT_APPLICABLE, REVIEW, CANNOT_TELL)
@@ -84,13 +85,17 @@ class Reading:
     setting: str = "count"
     provisional: bool = False
     as_practice: bool = False
+    own: bool = False  # by a number of the shop's own
 
 
-def reading_of(rule: Rule, applies: str, policy: Mapping[str, str]) -> Reading | None:
+def reading_of(
+    rule: Rule, applies: str, policy: Mapping[str, str], numbers: AbstractSet[str] = frozenset()
+) -> Reading | None:
     """How to read `rule` where its regime's scope is `applies`; None leaves it out.
 
     Law that reaches the boat is read as law. 33 CFR 183 that does not reach it is read as
-    practice, and like a rule of practice it follows the shop's `policy`.
+    practice, and like a rule of practice it follows the shop's `policy`. A rule of practice that is
+    named in `numbers` is asked by the shop's own number, and of nobody but the shop.
     """
     if rule.regime != PRACTICE and applies != "no":
         provisional = applies in (REVIEW, CANNOT_TELL)
@@ -101,9 +106,10 @@ def reading_of(rule: Rule, applies: str, policy: Mapping[str, str]) -> Reading |
     setting = policy.get(name, rule.setting)
     if setting == "off":
         return None
-    as_practice = rule.regime != PRACTICE
-    force = "voluntary" if as_practice else rule.force
-    return Reading(rule, name, PRACTICE, force, setting, as_practice=as_practice)
+    if rule.regime != PRACTICE:
+        return Reading(rule, name, PRACTICE, "voluntary", setting, as_practice=True)
+    own = rule.id in numbers
+    return Reading(rule, name, PRACTICE, "shop" if own else rule.force, setting, own=own)
 
 
 Held = tuple[Rule, Verdict]  # the gate that holds a subject back, with what it says
@@ -174,7 +180,10 @@ class Run:
     def reached(self, rule: Rule) -> tuple[Reading, Context, AbstractSet[str]] | None:
         """How a rule is read here, its context, and the subjects its regime leaves out."""
         scope = self.scopes.get(rule.regime)  # None for the rules of another market
-        reading = reading_of(rule, scope.applies, self.document.policy) if scope else None
+        if scope is None:
+            return None
+        document = self.document
+        reading = reading_of(rule, scope.applies, document.policy, document.numbers.keys())
         if reading is None:
             return None
         held = self._held(rule.regime)
@@ -310,6 +319,8 @@ def _finding(
         end, clamp = part.side, part.index
     elif kind is EndPart:
         end = part.side
+    if reading.own:
+        citation, evidence = OWN_NUMBER, "CP"
     advice = reading.setting == "advice" and outcome not in CLEAR
     return _new(
         Finding,

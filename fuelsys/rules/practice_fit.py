@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from fuelsys.document.model import Segment
 from fuelsys.rules.asked import Question
 from fuelsys.rules.base import (
@@ -9,6 +11,7 @@ from fuelsys.rules.base import (
     PRACTICE,
     ClampPart,
     Result,
+    Verdict,
     cannot_tell,
     failed,
     not_applicable,
@@ -18,6 +21,7 @@ from fuelsys.rules.base import (
 )
 from fuelsys.rules.context import Context, clamp_path, segment_path
 from fuelsys.rules.fastening import EACH_CLAMP, each_clamp, inches
+from fuelsys.rules.own_numbers import LESS
 from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 
@@ -25,6 +29,7 @@ SECONDHAND = "a voluntary US boat standard, quoted second-hand"
 SALT = ("salt", "both")
 NARROW = "The bore is {measured}. The usual least bore here is {limit}."
 TIGHT = "The hose is bent to {measured}. Its maker allows {limit}."
+OLD = "The hose is {measured} old. This shop looks again after {limit}. A lead decides if it stays."
 WEAK = "The line works at {measured}. The hose is made for {limit}."
 HELIX = Question(
     good=Text("A wire helix keeps this fill hose from kinking."),
@@ -100,6 +105,7 @@ def _bore(segment: Segment, context: Context) -> Result:
     evidence="S",
     services=("fill",),
     parameters=("practice/fill/bore_min",),
+    own_number="bore_min",
 )
 def fill_bore(segment: Segment, context: Context) -> Result:
     """At least 1-1/2 in; a narrower one is a person's decision."""
@@ -121,6 +127,7 @@ def fill_bore(segment: Segment, context: Context) -> Result:
     evidence="S",
     services=("vent",),
     parameters=("practice/vent/bore_min",),
+    own_number="bore_min",
 )
 def vent_bore(segment: Segment, context: Context) -> Result:
     """At least 9/16 in; a narrower one is a person's decision."""
@@ -225,26 +232,34 @@ def working_pressure(segment: Segment, context: Context) -> Result:
     title="Age of the hose",
     words=Text(
         "This shop tells the age of a hose and does not judge by it: no text read here gives a"
-        " hose a life. Only a year that is still to come is sent back, as a misread print. Hose"
-        " without a year is left out."
+        " hose a life. Where the shop sets a number of years of its own, hose that is older is a"
+        " person's decision. A year that is still to come is sent back, as a misread print. Hose"
+        " without a year is left out where the shop has set none."
     ),
     regime=PRACTICE,
     applies_to="segment",
     citation=COMMON,
     force="shop",
     evidence="CP",
+    parameters=("practice/age/age_years",),
+    own_number="age_years",
+    tighter=LESS,
 )
 def hose_age(segment: Segment, context: Context) -> Result:
-    """Told, never judged: no text read gives a hose a life. A year to come is a misread print."""
-    hose = segment.hose
-    if hose is None or hose.made is None:
+    """Told, never judged but by the shop's own years: no text read gives a hose a life."""
+    hose, most = segment.hose, context.own("age_years")
+    if hose is None or (hose.made is None and most is None):
         return None
+    if hose.made is None:
+        return _year_unknown(segment)
     years = context.on.year - hose.made
     if years < 0:
         return review(
             Text("The print says {year}, a year to come.", {"year": str(hose.made)}),
             remedy=Text("Read the print on the hose again."),
         )
+    if most is not None:
+        return _by_own_years(Fraction(years), most)
     return not_applicable(
         Text(
             "Made in {year}. No rule read here gives a hose a life; its condition decides.",
@@ -252,3 +267,19 @@ def hose_age(segment: Segment, context: Context) -> Result:
         ),
         measured=Figure(str(years), "years"),
     )
+
+
+def _year_unknown(segment: Segment) -> Verdict:
+    return cannot_tell(
+        Text("Cannot tell whether this hose is older than the shop's own number of years."),
+        segment_path(segment.id, "hose", "made"),
+        remedy=Text("Read the year in the print on the hose and add it."),
+    )
+
+
+def _by_own_years(years: Fraction, most: Fraction) -> Verdict:
+    figures = {"measured": Figure(years, "years"), "limit": Figure(most, "years")}
+    if years <= most:
+        return passed(Text("The hose is no older than the shop's own number of years."), **figures)
+    look = Text("Bend the hose and look for cracks. Replace it, or say why it stays.")
+    return review(Text(OLD, figures), remedy=look, **figures)

@@ -19,6 +19,7 @@ from fuelsys.rules.base import (
 from fuelsys.rules.context import Context, engine_path, segment_path
 from fuelsys.rules.epa_dates import engine_of
 from fuelsys.rules.fuel import DIESEL, fuel_of
+from fuelsys.rules.own_numbers import LESS
 from fuelsys.rules.places import in_engine_space, in_sun
 from fuelsys.rules.scope import scopes
 from fuelsys.text import Figure, Text
@@ -147,6 +148,8 @@ def _sun_verdict(segment: Segment, hose: Hose, context: Context) -> Verdict:
     force="shop",
     evidence="CP",
     parameters=("practice/hose/sun_years",),
+    own_number="sun_years",
+    tighter=LESS,
 )
 def hose_in_sun(segment: Segment, context: Context) -> Result:
     """Hose that is not fire-rated goes stiff and cracks in strong sun."""

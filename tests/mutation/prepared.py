@@ -10,7 +10,6 @@ import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fuelsys.document import read_object
 from fuelsys.document.model import Document
 from fuelsys.graph import Graph, build
 from tests.fuelsys.rules.tables import Case, all_tables, cases_of
@@ -40,5 +39,5 @@ def prepared(tables: Iterable[str] | None = None) -> list[Prepared]:
 
 
 def _prepared(case: Case) -> Prepared:
-    document = read_object(case.document())
+    document = case.read()
     return Prepared(case, document, build(document))

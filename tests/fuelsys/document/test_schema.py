@@ -33,7 +33,7 @@ from tests.fuelsys.documents import NAMES, changed, example, small
 VALIDATOR = Draft202012Validator(schema())
 
 # What an attribute of the model holds beyond a key of the document.
-FOLLOWING = {"Document": {"canonical", "sha256"}}
+FOLLOWING = {"Document": {"canonical", "sha256", "numbers"}}
 # Keys that are folded into another attribute when read.
 FOLDED = {"Segment": {"compartment", "route_unit"}, "Document": {"format"}}
 

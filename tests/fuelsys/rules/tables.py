@@ -5,15 +5,16 @@ A table `fuelsys/rules/cases/<rule id>.yaml` holds `base` (a boat in `bases/`), 
 takes the fact away) and `expect`: the outcome of the rule for the subject, or `nothing` where it is
 silent. `covers` says which of the required kinds it is (pass, fail, at_limit, past_limit,
 not_applicable, cannot_tell); `never` names outcomes that the rule cannot give, and why. Further
-keys of the finding may stand beside the outcome.
+keys of the finding may stand beside the outcome. `numbers` are the shop's own, by rule.
 """
 
 from __future__ import annotations
 
 import copy
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,7 @@ from fuelsys import rules
 from fuelsys.document import read_object
 
 if TYPE_CHECKING:
+    from fuelsys.document.model import Document
     from fuelsys.evaluation import Evaluation
 
 HERE = Path(__file__).parent
@@ -44,6 +46,7 @@ class Case:
     expect: dict[str, Any]
     row: str = ""
     boat: dict[str, Any] = field(default_factory=dict)
+    numbers: dict[str, Any] = field(default_factory=dict)  # the shop's own, by rule
 
     @property
     def label(self) -> str:
@@ -61,10 +64,15 @@ class Case:
             set_fact(made, path, value)
         return made
 
+    def read(self) -> Document:
+        """The boat as read, with the shop's own numbers."""
+        own = {rule: Fraction(str(number)) for rule, number in self.numbers.items()}
+        return replace(read_object(self.document()), numbers=own)
+
     def evaluation(self) -> Evaluation:
         from fuelsys.evaluation import evaluate  # tables are read without the rules, for mutants
 
-        return evaluate(read_object(self.document()), on=self.on)
+        return evaluate(self.read(), on=self.on)
 
 
 @cache
@@ -141,6 +149,7 @@ def _case(rule_id: str, loaded: dict[str, Any], raw: dict[str, Any]) -> Case:
         given={**loaded.get("given", {}), **(raw.get("given") or {})},
         expect=expect if isinstance(expect, dict) else {"outcome": expect},
         row=raw.get("row", ""),
+        numbers=raw.get("numbers") or {},
     )
 
 
