@@ -79,11 +79,12 @@ def check_durability(
 
 
 # Source: SQLite, "PRAGMA synchronous" (2 is FULL) and "Write-Ahead Logging"; Django 5.2, databases
-# notes, for the transaction mode.
+# notes, for the transaction mode; SQLite, "PRAGMA recursive_triggers", for what REPLACE deletes.
 SQLITE_WANTED: dict[str, tuple[str, ...]] = {
     "journal_mode": ("wal",),
     "synchronous": ("2", "3"),
     "foreign_keys": ("1",),
+    "recursive_triggers": ("1",),
     "transaction_mode": ("IMMEDIATE",),
 }
 # Source: PostgreSQL 15 documentation, section 20.5 "Write Ahead Log". Every level here waits until
@@ -98,7 +99,7 @@ POSTGRESQL_WANTED: dict[str, tuple[str, ...]] = {
 def sqlite_values(connection: BaseDatabaseWrapper) -> dict[str, str]:
     values: dict[str, str] = {}
     with connection.cursor() as cursor:
-        for name in ("journal_mode", "synchronous", "foreign_keys"):
+        for name in ("journal_mode", "synchronous", "foreign_keys", "recursive_triggers"):
             cursor.execute(f"PRAGMA {name}")
             values[name] = str(cursor.fetchone()[0])
     # Django sets it while it connects, so it is read last.

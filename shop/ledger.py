@@ -1,7 +1,8 @@
 """Triggers that keep what was issued or recorded, on SQLite and PostgreSQL alike.
 
 They refuse to change or delete audit entries, job events and epochs, issued documents,
-and quotes with their options, lines and overrides once the quote has left the draft.
+quotes with their options, lines and overrides once the quote has left the draft, and change
+orders with their lines while they are offered and once they are decided.
 
 A later migration that alters one of these tables on SQLite rebuilds the table, and its
 triggers go with the old one. Such a migration starts with `LiftTriggers()` and ends with
@@ -36,11 +37,22 @@ APPEND_ONLY = (
 DOCUMENT_LATER = ("pdf_sha256", "pdf_size")
 QUOTE_LATER = ("status",)
 
-# Where a row of the table leads to its quote.
-QUOTE_ID = {
-    "shop_quoteoption": "{row}.quote_id",
-    "shop_override": "{row}.quote_id",
-    "shop_quoteline": "(SELECT quote_id FROM shop_quoteoption WHERE id = {row}.option_id)",
+CHANGE_LATER = ("status",)
+
+# Where a row of the table leads to its quote, or to its change order: table, words and id.
+PART_OF = {
+    "shop_quoteoption": ("shop_quote", "the quote is issued", "{row}.quote_id"),
+    "shop_override": ("shop_quote", "the quote is issued", "{row}.quote_id"),
+    "shop_quoteline": (
+        "shop_quote",
+        "the quote is issued",
+        "(SELECT quote_id FROM shop_quoteoption WHERE id = {row}.option_id)",
+    ),
+    "shop_changeline": (
+        "shop_changeorder",
+        "the change order is offered or decided",
+        "{row}.change_order_id",
+    ),
 }
 
 
@@ -62,8 +74,9 @@ def triggers(connection: BaseDatabaseWrapper) -> Iterator[Trigger]:
             yield Trigger(table, act, "1 = 1", f"{table} is append-only: {act} refused")
     yield from _document_triggers(connection)
     yield from _quote_triggers(connection)
-    for table, quote_id in QUOTE_ID.items():
-        yield from _part_triggers(table, quote_id)
+    yield from _change_triggers(connection)
+    for table in PART_OF:
+        yield from _part_triggers(table)
 
 
 def _document_triggers(connection: BaseDatabaseWrapper) -> Iterator[Trigger]:
@@ -83,17 +96,29 @@ def _quote_triggers(connection: BaseDatabaseWrapper) -> Iterator[Trigger]:
     yield Trigger(table, "DELETE", "OLD.status <> 'draft'", "an issued quote cannot be deleted")
 
 
-def _part_triggers(table: str, quote_id: str) -> Iterator[Trigger]:
-    old, new = (_issued(quote_id.format(row=row)) for row in ("OLD", "NEW"))
-    message = f"the quote is issued: its {table.removeprefix('shop_')} rows are frozen"
+def _change_triggers(connection: BaseDatabaseWrapper) -> Iterator[Trigger]:
+    """One that waits is decided as it is, or taken back to the draft; one that is decided stays."""
+    table = "shop_changeorder"
+    changed = _changed(connection, table, CHANGE_LATER)
+    decided = f"OLD.status <> 'offered' AND {_differs(connection, 'status')}"
+    when = f"OLD.status <> 'draft' AND ({changed} OR ({decided}))"
+    yield Trigger(table, "UPDATE", when, "an offered or decided change order cannot be changed")
+    gone = "OLD.status <> 'draft' OR OLD.document_id IS NOT NULL"
+    yield Trigger(table, "DELETE", gone, "a change order that was offered cannot be deleted")
+
+
+def _part_triggers(table: str) -> Iterator[Trigger]:
+    whole, why, whole_id = PART_OF[table]
+    old, new = (_left_draft(whole, whole_id.format(row=row)) for row in ("OLD", "NEW"))
+    message = f"{why}: its {table.removeprefix('shop_')} rows are frozen"
     yield Trigger(table, "INSERT", new, message)
     yield Trigger(table, "UPDATE", f"{old} OR {new}", message)
     yield Trigger(table, "DELETE", old, message)
 
 
-def _issued(quote_id: str) -> str:
-    quote = f"SELECT 1 FROM shop_quote WHERE id = {quote_id}"  # noqa: S608  # names set above
-    return f"EXISTS ({quote} AND status <> 'draft')"
+def _left_draft(whole: str, whole_id: str) -> str:
+    found = f"SELECT 1 FROM {whole} WHERE id = {whole_id}"  # noqa: S608  # names set above
+    return f"EXISTS ({found} AND status <> 'draft')"
 
 
 def _changed(connection: BaseDatabaseWrapper, table: str, except_for: tuple[str, ...]) -> str:

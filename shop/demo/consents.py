@@ -58,8 +58,8 @@ def job_1_changed(writer: Member, quote: Quote) -> Consent:
     order = WorkOrder.objects.get(job=quote.job)
     at = _local(quote, "2026-09-17T10:42")
     change = changeorder_start(member=writer, work_order=order, added=_anti_siphon_valve(quote))
-    document = changeorder_offer(member=writer, change_order=change, at=at)
     ChangeOrder.objects.filter(pk=change.pk).update(created_at=at)
+    document = changeorder_offer(member=writer, change_order=change, at=at)
     evidence = Evidence(Means.PHONE, "T. Quill", at, taken_by=writer, number_called="+1 555 0142")
     return consent_record(
         document=document,

@@ -87,7 +87,7 @@ def changeorder_change(*, member: Member, change_order: ChangeOrder, added: Adde
     """Set what it adds anew. One that waits for the owner becomes a draft again: its offer ends."""
     change = changeorder_lock(change_order)
     _undecided(change)
-    change.status = ChangeStatus.DRAFT
+    _back_to_draft(change)
     _save_priced(change, added, _today(change))
     _log(member, "changeorder.change", change)
     return change
@@ -111,6 +111,7 @@ def changeorder_offer(
         )
     at = at or timezone.now()
     day = local_day(at, change.yard.time_zone)
+    _back_to_draft(change)
     _hoses_anew(change, day)
     change.status = ChangeStatus.OFFERED
     document = document_issue(
@@ -132,6 +133,13 @@ def changeorder_offer(
     _log(member, "changeorder.offer", change, document=document.pk)
     failpoint("changeorder.before commit")
     return document
+
+
+def _back_to_draft(change: ChangeOrder) -> None:
+    """End its offer first, by itself: what was offered is not changed in the same statement."""
+    if change.status != ChangeStatus.DRAFT:
+        change.status = ChangeStatus.DRAFT
+        change.save(update_fields=["status"])
 
 
 def _save_priced(change: ChangeOrder, added: Added, day: date) -> None:

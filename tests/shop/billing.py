@@ -111,9 +111,10 @@ def make_billable(
 
 
 def make_change(
-    member: Member, job: Job, specs: Sequence[LineSpec], *, consented: bool = True
-) -> ChangeOrder:
-    """A change order with these lines, and its consent by phone."""
+    member: Member, job: Job, specs: Sequence[LineSpec], *, consented: bool = True,
+    said: Sequence[tuple[str, str]] = (),
+) -> ChangeOrder:  # fmt: skip
+    """A change order with these lines, their numbers and words if said, and consent by phone."""
     work_order = job.work_orders.get()
     option = work_order.option
     assert option is not None
@@ -125,6 +126,9 @@ def make_change(
     change.save()
     for no, spec in enumerate(specs, start=1):
         _add_line(change.lines, no, spec)
+    for line, (ref, words) in zip(change.lines.all(), said, strict=False):
+        line.ref, line.description = ref, words
+        line.save()
     so_far = list(lines_of(option.lines.all()))
     for earlier in job.change_orders.filter(status=ChangeStatus.CONSENTED):
         so_far += lines_of(earlier.lines.all())
@@ -235,11 +239,12 @@ def make_slack_tide() -> Bookkeeping:
 
 
 def _slack_tide_change(writer: Member, job: Job) -> None:
-    change = make_change(writer, job, [("part", "1", "24.50"), ("labor", "0.30", "148.00")])
-    said = {
-        1: ("F-ASV-038", "Anti-siphon valve, 3/8 in barb x 1/4 NPT"),
-        2: ("LAB-TM", "Replace anti-siphon valve while line is open"),
-    }
-    for line in change.lines.all():
-        line.ref, line.description = said[line.no]
-        line.save()
+    make_change(
+        writer,
+        job,
+        [("part", "1", "24.50"), ("labor", "0.30", "148.00")],
+        said=[
+            ("F-ASV-038", "Anti-siphon valve, 3/8 in barb x 1/4 NPT"),
+            ("LAB-TM", "Replace anti-siphon valve while line is open"),
+        ],
+    )

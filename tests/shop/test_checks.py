@@ -47,6 +47,11 @@ def test_the_database_of_this_run_reports_durable_values() -> None:
 SQLITE_FAULTS = [
     ("PRAGMA synchronous=NORMAL", "synchronous=1", "PRAGMA synchronous=FULL"),
     ("PRAGMA foreign_keys=OFF", "foreign_keys=0", "PRAGMA foreign_keys=ON"),
+    (
+        "PRAGMA recursive_triggers=OFF",
+        "recursive_triggers=0",
+        "PRAGMA recursive_triggers=ON",
+    ),
     ("PRAGMA journal_mode=DELETE", "journal_mode=delete", "PRAGMA journal_mode=WAL"),
 ]
 POSTGRESQL_FAULTS = [
@@ -71,6 +76,7 @@ def test_a_live_value_that_loses_commits_is_found() -> None:
 
 def test_deferred_transactions_and_a_cluster_without_fsync_are_found() -> None:
     deferred = {"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1"}
+    deferred["recursive_triggers"] = "1"
     found = checks.check_values(
         {**deferred, "transaction_mode": "None"}, checks.SQLITE_WANTED, "shop.E004"
     )

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib import import_module
 
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.db.migrations.state import ProjectState
 from django.db.models.deletion import ProtectedError
 
-from shop.ledger import lift_triggers, set_triggers, triggers
+from shop.ledger import drop_sql, lift_triggers, set_triggers, triggers
 from shop.models import (
     AuditEntry,
+    ChangeLine,
+    ChangeOrder,
     Device,
     Document,
     EventText,
@@ -27,6 +31,9 @@ from shop.services.accounts import epoch_ensure
 from tests import factories as make
 
 pytestmark = pytest.mark.django_db
+
+CHANGES = ("shop_changeorder", "shop_changeline")
+changeorder_triggers = import_module("shop.migrations.0005_changeorder_triggers").Migration
 
 
 @pytest.fixture
@@ -59,14 +66,25 @@ def lead() -> Member:
         claimed_at=make.NOON,
         received_at=make.NOON,
     )
+    change = _change(lead, order)
+    _line(change)
+    ChangeOrder.objects.update(status="offered")
+    ChangeOrder.objects.update(status="consented")
     epoch_ensure()
     return lead
 
 
-def _line(option: QuoteOption, no: int = 1) -> QuoteLine:
-    return QuoteLine.objects.create(
-        option=option, no=no, kind="part", ref="X", description="X", quantity=1, unit="ea",
-        price=1, amount=1, taxable=True,
+def _change(lead: Member, order: WorkOrder, number: int = 1) -> ChangeOrder:
+    return ChangeOrder.objects.create(
+        yard=lead.yard, job=order.job, work_order=order, number=number, reason="Found.",
+        created_by=lead,
+    )  # fmt: skip
+
+
+def _line(of: QuoteOption | ChangeOrder, no: int = 1) -> QuoteLine | ChangeLine:
+    return of.lines.create(
+        no=no, kind="part", ref="X", description="X", quantity=1, unit="ea", price=1, amount=1,
+        taxable=True,
     )  # fmt: skip
 
 
@@ -79,6 +97,8 @@ FROZEN = {
     "shop_quoteoption": "title",
     "shop_quoteline": "description",
     "shop_override": "reason",
+    "shop_changeorder": "reason",
+    "shop_changeline": "description",
 }
 
 
@@ -162,6 +182,68 @@ def test_nothing_is_moved_into_or_out_of_an_issued_quote(lead: Member) -> None:
         QuoteOption.objects.filter(quote=issued).update(quote=draft, letter="B")
 
 
+@pytest.mark.parametrize("decided", ["consented", "declined"])
+def test_an_offered_change_order_is_decided_as_it_is(lead: Member, decided: str) -> None:
+    change = _change(lead, WorkOrder.objects.get(), number=2)
+    rows = ChangeOrder.objects.filter(pk=change.pk)
+    line = _line(change)
+    rows.update(status="offered", reason="Found open.")
+    for forged in ({"total": 1, "net": 1, "parts": 1}, {"status": "draft", "reason": "Other."}):
+        with pytest.raises(IntegrityError, match="cannot be changed"), transaction.atomic():
+            rows.update(**forged)
+    for act in (lambda: _line(change, no=2), line.delete, lambda: change.lines.update(price=2)):
+        with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+            act()
+    rows.update(status=decided)
+    for status in {"draft", "offered", "consented", "declined"} - {decided}:
+        with pytest.raises(IntegrityError, match="cannot be changed"), transaction.atomic():
+            rows.update(status=status)
+
+
+def test_an_offer_taken_back_is_a_draft_again(lead: Member) -> None:
+    change = _change(lead, WorkOrder.objects.get(), number=2)
+    rows = ChangeOrder.objects.filter(pk=change.pk)
+    line = _line(change)
+    for status in ("offered", "draft"):
+        rows.update(status=status)
+    assert rows.update(reason="Other.") == 1
+    line.delete()
+    assert not change.lines.exists()
+
+
+def test_no_line_is_moved_between_change_orders(lead: Member) -> None:
+    change = _change(lead, WorkOrder.objects.get(), number=2)
+    line = _line(change)
+    with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+        ChangeLine.objects.filter(pk=line.pk).update(change_order=ChangeOrder.objects.get(number=1))
+    with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+        ChangeLine.objects.filter(change_order__number=1).update(change_order=change, no=9)
+
+
+def test_what_was_offered_once_is_not_thrown_away(lead: Member) -> None:
+    change = _change(lead, WorkOrder.objects.get(), number=2)
+    drawn = _change(lead, WorkOrder.objects.get(), number=3)
+    drawn.delete()
+    ChangeOrder.objects.filter(pk=change.pk).update(document=Document.objects.get())
+    with pytest.raises(IntegrityError, match="cannot be deleted"), transaction.atomic():
+        change.delete()
+
+
+def test_a_database_of_before_gets_the_triggers_of_change_orders(lead: Member) -> None:
+    """The migration, on a database that holds all but theirs."""
+    from_before = [each for each in triggers(connection) if each.table in CHANGES]
+    with connection.cursor() as cursor:
+        for each in from_before:
+            for statement in drop_sql(connection, each):
+                cursor.execute(statement)
+    assert ChangeOrder.objects.update(reason="Other.") == 1
+    state, editor = ProjectState(), connection.schema_editor()  # not begun: all is in one already
+    for operation in changeorder_triggers.operations:
+        operation.database_forwards("shop", editor, state, state)
+    with pytest.raises(IntegrityError, match="cannot be changed"), transaction.atomic():
+        ChangeOrder.objects.update(reason="Another.")
+
+
 def test_a_draft_can_be_changed_and_thrown_away() -> None:
     quote = make.make_quote(make.make_hull(make.make_yard()))
     option = quote.options.create(letter="A", title="Draft work")
@@ -230,5 +312,5 @@ def test_the_migrated_database_holds_every_trigger() -> None:
     with connection.cursor() as cursor:
         cursor.execute(query)
         found = {row[0] for row in cursor.fetchall()}
-    assert len(expected) == 35
+    assert len(expected) == 40
     assert expected <= found
