@@ -13,6 +13,7 @@ from shop.documents.profiles import profiles_of
 from shop.models import Document
 from shop.numbering import wall_clock
 from shop.selectors.grounds import evidence_legend, reason_unpack
+from shop.selectors.read_rows import figure_unpack
 from shop.texts import text_unpack
 
 
@@ -63,6 +64,7 @@ def _test(row: dict[str, Any]) -> dict[str, Any]:
             **said,
             "message": text_unpack(said["message"]),
             "notes": [text_unpack(note) for note in said.get("notes", [])],
+            "figure": figure_unpack(said.get("figure")),
             "at": wall_clock(said["at"]),
         }
         for said in row["readings"]

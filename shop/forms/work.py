@@ -16,7 +16,7 @@ from shop.inches import decimal_text
 from shop.models import Reel
 from shop.selectors.items import Item
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR, Asked
-from shop.work.payloads import LONGEST_METHOD
+from shop.work.payloads import BAROMETER, LONGEST_METHOD, is_barometer
 from shop.work.safe import Step
 
 if TYPE_CHECKING:
@@ -246,6 +246,7 @@ class ReadingForm(FaceForm):
         if self.asked.kind == LEAK and (data.get("start_f") is None) != (data.get("end_f") is None):
             lacking = "start_f" if data.get("start_f") is None else "end_f"
             self.add_error(lacking, _("Note the air at the start and at the end, or neither."))
+        self._check_barometer(data)
         for name in (name for name in NOT_ZERO if data.get(name) == 0):
             self.add_error(name, NOT_ZERO[name])
         gauge = data.get("gauge_psi")
@@ -256,6 +257,15 @@ class ReadingForm(FaceForm):
                 _("A gauge to %(gauge)s psi cannot show %(pressure)s psi. Read it again.") % said,
             )
         return data
+
+    def _check_barometer(self, data: dict[str, Any]) -> None:
+        read = {name: data[name] for name in BAROMETER if data.get(name) is not None}
+        for name, inhg in read.items():
+            if not is_barometer(inhg):
+                self.add_error(name, _("No barometer stands there. Give inches of mercury."))
+        for name in BAROMETER:
+            if read and name not in read and name not in self.errors:
+                self.add_error(name, _("Note the barometer at the start and at the end."))
 
     def payload(self, replaces: Iterable[str]) -> dict[str, Any]:
         data: dict[str, Any] = {"test": self.asked.key, "replaces": list(replaces)}
@@ -291,10 +301,13 @@ def _leak(asked: Asked) -> Mapping[str, forms.Field]:
         "rose_psi": figure(_("Or rose by, psi"), required=False),
         "start_f": figure(_("Air inside at the start, °F"), required=False),
         "end_f": figure(_("Air inside at the end, °F"), required=False),
+        "start_barometer_inhg": figure(_("Barometer at the start, inHg"), required=False),
+        "end_barometer_inhg": figure(_("Barometer at the end, inHg"), required=False),
         "gauge_step_psi": figure(_("Smallest division of the gauge, psi"), required=False),
         "volume_gal": figure(_("Volume under pressure, gal"), required=False),
         "fuel_wet": forms.ChoiceField(
             label=_("Liquid fuel in the part tested?"),
+            help_text=_("Its vapor can hide a leak: a steady gauge counts on a dry part only."),
             choices=TRI_CHOICES,
             required=False,
             widget=forms.RadioSelect(attrs={"class": "tri"}),

@@ -25,6 +25,7 @@ from shop.selectors.paper_parts import (
     yard_part,
 )
 from shop.selectors.paper_profiles import type_b_part
+from shop.selectors.read_rows import figure_pack, reading_figure
 from shop.selectors.undone import job_undone
 from shop.texts import text_pack
 from shop.work.judging import Judged, Trial
@@ -218,6 +219,7 @@ def _test(trial: Trial, zone: ZoneInfo) -> dict[str, Any]:
                 "outcome": judged.outcome,
                 "message": text_pack(judged.message),
                 "notes": _notes(event, judged),
+                "figure": figure_pack(reading_figure(trial.asked.subject, judged)),
                 "values": {k: str(v) for k, v in event.payload.items() if k in SHOWN_VALUES},
                 **_said(event),
                 "at": event.claimed_at.astimezone(zone).isoformat(timespec="minutes"),

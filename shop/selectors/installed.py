@@ -89,6 +89,7 @@ def _leak_tests(trial: Trial, on: date) -> list[dict[str, Any]]:
             "joints_dry": event.payload["joints_dry"],
             "on": on.isoformat(),
         }
-        for event, _judged in trial.readings
-        if event.payload.get("scope") == SYSTEM
+        for event, judged in trial.readings
+        # What could not be told is no test that anybody may judge by.
+        if event.payload.get("scope") == SYSTEM and judged.outcome != "cannot_tell"
     ]

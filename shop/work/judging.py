@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from fuelsys.evaluation.computed import Computed
 from fuelsys.text import Figure, Text
 from shop.work.leakage import leakage
 from shop.work.model import Event
@@ -52,6 +53,7 @@ class Judged:
     outcome: str
     message: Text
     notes: tuple[Text, ...] = ()
+    figure: Computed | None = None  # of a leak test: the drop with its temperatures taken out
 
 
 NO_LABEL = Text("The tank has no pressure that its label bears. Test the lines with it isolated.")
@@ -119,13 +121,17 @@ def _leak(asked: Asked, reading: Mapping[str, Any]) -> Judged:
         faults.append(_said(TOO_LOW, **figures))
     if asked.wait_min is not None and wait < asked.wait_min:
         faults.append(_said(TOO_SHORT, wait=_minutes(wait), target=_minutes(asked.wait_min)))
-    notes = found.notes if found.fault is None else (found.fault, *found.notes)
+    notes = tuple(note for note in (found.fault, found.untold, *found.notes) if note is not None)
     if faults:
-        return Judged("fail", faults[0], tuple(note for note in notes if note != faults[0]))
-    if untold := _untold(asked, pressure, wait):
-        return Judged("cannot_tell", untold[0], (*untold[1:], *notes))
+        besides = tuple(note for note in notes if note != faults[0])
+        return Judged("fail", faults[0], besides, found.figure)
+    untold = _untold(asked, pressure, wait)
+    untold += [found.untold] if found.untold is not None else []
+    if untold:
+        rest = (*untold[1:], *(note for note in notes if note not in untold))
+        return Judged("cannot_tell", untold[0], rest, found.figure)
     held = _said(TIGHT, pressure=Figure(pressure, "psi"), wait=_minutes(wait))
-    return Judged("pass", held, notes)
+    return Judged("pass", held, notes, found.figure)
 
 
 def _untold(asked: Asked, pressure: Decimal, wait: Decimal) -> list[Text]:
@@ -150,7 +156,7 @@ def _ground(asked: Asked, reading: Mapping[str, Any]) -> Judged:
 def _vacuum(asked: Asked, reading: Mapping[str, Any]) -> Judged:
     vacuum = Figure(_number(reading, "inhg"), "inhg")
     if _number(reading, "inhg") <= 0:
-        return Judged("noted", VACUUM_NONE)
+        return Judged("cannot_tell", VACUUM_NONE)
     if asked.limit_inhg is None:
         return Judged("noted", _said(VACUUM_NOTED, vacuum=vacuum))
     figures = {"vacuum": vacuum, "limit": Figure(asked.limit_inhg, "inhg")}

@@ -7,9 +7,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from fuelsys.hydraulics.leaktest import Reading, judge, leak_rate, standard_flow
+from fuelsys.evaluation.computed import Computed, in_unit
+from fuelsys.hydraulics.leaktest import (
+    STANDARD_PA,
+    Judged,
+    Reading,
+    judge,
+    leak_rate,
+    standard_flow,
+)
 from fuelsys.text import Figure, Text
-from fuelsys.units import from_base, to_base
+from fuelsys.units import to_base
 
 # The project's own choice: a thermometer read to one degree Fahrenheit, [K].
 THERMOMETER_K = 5.0 / 9.0
@@ -19,12 +27,17 @@ NO_TEMPERATURE = Text(
     "The air's temperatures were not noted: a steady gauge can hide a leak while it warms."
 )
 NO_STEP = Text("The gauge's smallest division was not noted, so no correction is made.")
+CHANGED = Text(
+    "The air's temperature changed, and without the gauge's smallest division that cannot be taken"
+    " out: the reading says nothing."
+)
 FUEL_WET = Text(
     "Liquid fuel was in the part tested: its vapor can hide a leak for many minutes. No correction"
     " is made; empty and air the part, and test again."
 )
 FUEL_NOT_SAID = Text(
-    "Nobody said whether liquid fuel was in the part tested, so no correction is made."
+    "Nobody said whether liquid fuel was in the part tested: its vapor can hide a leak. No"
+    " correction is made."
 )
 LEAKS = Text("At one temperature it fell by {drop}, give or take {doubt}: it leaks.")
 NOT_RESOLVED = Text(
@@ -32,15 +45,44 @@ NOT_RESOLVED = Text(
 )
 ROSE = Text("At one temperature it rose by {drop}, give or take {doubt}. Read it again.")
 RATE = Text("That is {rate} of air at 20 °C and one atmosphere. For information: none is allowed.")
-TAKEN = Text("Barometer taken as steady, thermometer as read to 1 °F.")
+TAKEN = Text("Barometer taken as steady.")
+THERMOMETER = Text("Thermometer taken as read to 1 °F.")
+DRY = Text("The part tested held no liquid fuel.")
+METHOD = Text(
+    "drop of absolute pressure with the change of temperature taken out, p1 - p2 T1/T2; a drop"
+    " beyond twice its uncertainty is a leak"
+)
+SOURCE = (
+    "ideal gas; 33 CFR 183.542 allows no leak; rate: 40 CFR 1065.644; factor two: this project's"
+    " own choice"
+)
+# What was noted of a test: its name here, and the unit it was read in.
+NOTED = {
+    "pressure_psi": ("pressure", "psi"),
+    "drop_psi": ("drop_read", "psi"),
+    "rose_psi": ("rise_read", "psi"),
+    "wait_min": ("held", "min"),
+    "start_f": ("start_air", "f"),
+    "end_f": ("end_air", "f"),
+    "gauge_step_psi": ("gauge_step", "psi"),
+    "start_barometer_inhg": ("start_barometer", "inhg"),
+    "end_barometer_inhg": ("end_barometer", "inhg"),
+    "volume_gal": ("tested_volume", "gal"),
+}
 
 
 @dataclass(frozen=True)
 class Leakage:
-    """What the temperatures add to a reading; `fault` where they make it fail."""
+    """What the temperatures add to a reading.
+
+    `fault` where they make it fail, `untold` where a fact is lacking without which a steady gauge
+    says nothing; `figure` is the drop that is left.
+    """
 
     notes: tuple[Text, ...]
     fault: Text | None = None
+    untold: Text | None = None
+    figure: Computed | None = None
 
 
 def leakage(reading: Mapping[str, Any]) -> Leakage:
@@ -54,17 +96,18 @@ def leakage(reading: Mapping[str, Any]) -> Leakage:
     ...     "end_f": "75", "gauge_step_psi": "0.01", "fuel_wet": False, "volume_gal": "30"}
     >>> str(leakage(steady).fault)
     'At one temperature it fell by 0.165 psi, give or take 0.0986 psi: it leaks.'
-    >>> str(leakage(steady | {"fuel_wet": True}).notes[0])[:48]
+    >>> str(leakage(steady | {"fuel_wet": True}).untold)[:48]
     'Liquid fuel was in the part tested: its vapor ca'
     """
     if reading.get("fuel_wet") is True:
-        return Leakage((FUEL_WET,))
+        return Leakage((), untold=FUEL_WET)
+    if "fuel_wet" not in reading:
+        return Leakage((), untold=FUEL_NOT_SAID)
     if "start_f" not in reading or "end_f" not in reading:
         return Leakage((NO_TEMPERATURE,))
-    if "fuel_wet" not in reading:
-        return Leakage((FUEL_NOT_SAID,))
     if "gauge_step_psi" not in reading:
-        return Leakage((NO_STEP,))
+        changed = _base(reading, "start_f", "f") != _base(reading, "end_f", "f")
+        return Leakage((), untold=CHANGED) if changed else Leakage((NO_STEP,))
     return _corrected(reading)
 
 
@@ -74,21 +117,57 @@ def _corrected(reading: Mapping[str, Any]) -> Leakage:
     assert found.drop_pa is not None
     assert found.uncertainty_pa is not None
     figures = {
-        "drop": _psi(abs(found.drop_pa)),
-        "doubt": _psi(2.0 * found.uncertainty_pa),
+        "drop": in_unit(abs(found.drop_pa), "psi", computed=True),
+        "doubt": in_unit(2.0 * found.uncertainty_pa, "psi", computed=True),
     }
+    figure, taken = _figure(reading, measured, found), _taken(reading)
     if found.verdict == "cannot_resolve":
-        return Leakage((Text(NOT_RESOLVED.msgid, figures), TAKEN))
+        said = Text(NOT_RESOLVED.msgid, figures)
+        return Leakage((said, *taken), figure=figure)
     if found.verdict == "rose":
-        return Leakage((TAKEN,), Text(ROSE.msgid, figures))
-    return Leakage((*_rate(reading, measured), TAKEN), Text(LEAKS.msgid, figures))
+        return Leakage(taken, Text(ROSE.msgid, figures), figure=figure)
+    notes = (*_rate(reading, measured), *taken)
+    return Leakage(notes, Text(LEAKS.msgid, figures), figure=figure)
+
+
+def _taken(reading: Mapping[str, Any]) -> tuple[Text, ...]:
+    steady = () if "start_barometer_inhg" in reading else (TAKEN,)
+    return (*steady, THERMOMETER)
+
+
+def _figure(reading: Mapping[str, Any], measured: Reading, found: Judged) -> Computed:
+    """The drop that is left, with all it rests on."""
+    assert found.uncertainty_pa is not None
+    rate = _flow(reading, measured) if found.verdict == "leaks" else None
+    inputs = {
+        name: Figure(Decimal(str(reading[key])), unit)
+        for key, (name, unit) in NOTED.items()
+        if key in reading
+    }
+    return Computed(
+        found.drop_pa,
+        "psi",
+        METHOD,
+        SOURCE,
+        inputs,
+        (DRY, *_taken(reading)),
+        details={
+            "doubt": in_unit(2.0 * found.uncertainty_pa, "psi", computed=True),
+            "leak_rate": rate,
+        },
+    )
 
 
 def _rate(reading: Mapping[str, Any], measured: Reading) -> tuple[Text, ...]:
+    rate = _flow(reading, measured)
+    return () if rate is None else (Text(RATE.msgid, {"rate": rate}),)
+
+
+def _flow(reading: Mapping[str, Any], measured: Reading) -> Figure | None:
     if "volume_gal" not in reading or not _base(reading, "volume_gal", "gal"):
-        return ()
+        return None
     flow = standard_flow(leak_rate(measured, _base(reading, "volume_gal", "gal")))
-    return (Text(RATE.msgid, {"rate": Figure(flow * ML_MIN, "mL/min", computed=True)}),)
+    return Figure(flow * ML_MIN, "mL/min", computed=True)
 
 
 def _measured(reading: Mapping[str, Any]) -> Reading:
@@ -102,6 +181,8 @@ def _measured(reading: Mapping[str, Any]) -> Reading:
         seconds=_base(reading, "wait_min", "min"),
         gauge_uncertainty_pa=_base(reading, "gauge_step_psi", "psi"),
         temperature_uncertainty_k=THERMOMETER_K,
+        start_barometer_pa=_barometer(reading, "start_barometer_inhg"),
+        end_barometer_pa=_barometer(reading, "end_barometer_inhg"),
         fuel_wet=reading["fuel_wet"],
     )
 
@@ -110,5 +191,5 @@ def _base(reading: Mapping[str, Any], name: str, unit: str) -> float:
     return float(to_base(Decimal(str(reading[name])), unit))
 
 
-def _psi(pressure_pa: float) -> Figure:
-    return Figure(from_base(pressure_pa, "psi"), "psi", computed=True)
+def _barometer(reading: Mapping[str, Any], name: str) -> float:
+    return _base(reading, name, "inhg") if name in reading else STANDARD_PA

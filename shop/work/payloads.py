@@ -19,6 +19,9 @@ LONGEST_TEXT = 4000
 LONGEST_METHOD = 120
 MOST_KEYS = 200
 HUNDREDTH = Decimal("0.01")
+BAROMETER = ("start_barometer_inhg", "end_barometer_inhg")
+# The project's own check of the unit: beyond, it was read in another one.
+LOWEST, HIGHEST = Decimal(15), Decimal(35)
 
 
 class PayloadError(ValueError):
@@ -100,11 +103,20 @@ def _reading(payload: Payload) -> None:
         _leak_besides(payload)
 
 
+def is_barometer(inhg: Decimal) -> bool:
+    """Whether a reading can be the air's pressure in inches of mercury."""
+    return LOWEST <= inhg <= HIGHEST
+
+
 def _leak_besides(payload: Payload) -> None:
     """What may be noted of a leak test: enough to take a change of temperature out of it."""
-    for name in ("start_f", "end_f", "gauge_step_psi", "rose_psi", "volume_gal"):
+    for name in ("start_f", "end_f", "gauge_step_psi", "rose_psi", "volume_gal", *BAROMETER):
         if name in payload:
             number(payload, name)
+    if (BAROMETER[0] in payload) != (BAROMETER[1] in payload):
+        raise PayloadError("The barometer is read at the start and at the end, or not at all.")
+    if any(name in payload and not is_barometer(number(payload, name)) for name in BAROMETER):
+        raise PayloadError(f"A barometer stands between {LOWEST} and {HIGHEST} inHg.")
     if "fuel_wet" in payload and not isinstance(payload["fuel_wet"], bool):
         raise PayloadError("“fuel_wet” is neither yes nor no.")
     if number(payload, "wait_min") == 0 and "start_f" in payload:

@@ -26,6 +26,7 @@ TESTS: dict[str, dict[str, Any]] = {
         "drop_psi": "0.0",
         "gas": "inert",
         "scope": "system",
+        "fuel_wet": False,
         "joints_dry": True,
     },
     "ground:FILL": {"ohm": "0.5"},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date
 from html import unescape
 from typing import Any
@@ -129,6 +130,7 @@ def test_a_test_that_fails_cannot_be_waived(yard: Yard, reading: dict[str, Any],
         "wait_min": "11",
         "drop_psi": "0",
         "scope": "system",
+        "fuel_wet": False,
         "joints_dry": True,
         **reading,
     }
@@ -143,6 +145,11 @@ def test_a_test_that_fails_cannot_be_waived(yard: Yard, reading: dict[str, Any],
     completion = sign(yard)
     printed = render_html(completion.document)
     assert ("too little to tell from none" in printed) is ("end_f" in mended)
+    assert ("Drop at one temperature" in printed) is ("end_f" in mended)
+    assert ("air inside at the start 70 °F (21.11 °C)" in printed) is ("end_f" in mended)
+    plain = re.sub("<[^>]*>", "", printed)
+    assert ("take 0.0986 psi (0.68 kPa)" in plain) is ("end_f" in mended)
+    assert ("33 CFR 183.542 allows no leak" in printed) is ("end_f" in mended)
 
 
 def test_a_missing_test_can_be_waived_by_a_lead_only(yard: Yard) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -282,7 +283,8 @@ def test_pressure_above_the_label_is_refused(work: Yard, tablet: Client) -> None
 def test_what_is_no_test_is_refused_where_it_is_typed(
     work: Yard, tablet: Client, key: str, change: dict[str, str], field: str, words: str
 ) -> None:
-    form = {name: "yes" if value is True else value for name, value in TESTS[key].items()}
+    words_of = {True: "yes", False: "no"}
+    form = {name: words_of.get(value, value) for name, value in TESTS[key].items()}
     answer = send(tablet, url(work, "work_test", key), {**form, **change})
     assert answer.status_code == 422
     assert list(errors_of(answer)) == [field]
@@ -326,8 +328,73 @@ def test_a_leak_test_with_temperatures_says_what_is_behind_the_gauge(
     page = text_of(tablet.get(address))
     assert "At one temperature it fell by" in page
     assert "For information: none is allowed." in page
+    for expected in (
+        "Drop at one temperature: ",
+        '<i class="c">0.165</i> psi',
+        'give or take <span class="us"><i class="c">0.0986</i> psi',
+        'air inside at the end <span class="us">75 °F',
+        "Barometer taken as steady.",
+        "p1 - p2 T1/T2",
+        "33 CFR 183.542 allows no leak",
+    ):
+        assert expected in page, expected
     send(tablet, address, {**form, "end_f": "75", "fuel_wet": "yes"})
     assert "Liquid fuel was in the part tested" in text_of(tablet.get(address))
+
+
+def test_the_barometer_goes_with_the_reading_and_is_looked_at(work: Yard, tablet: Client) -> None:
+    make_safe(work)
+    form = {
+        "scope": "system",
+        "gas": "air",
+        "pressure_psi": "3.0",
+        "gauge_psi": "5",
+        "wait_min": "11",
+        "drop_psi": "0",
+        "start_f": "70",
+        "end_f": "70",
+        "gauge_step_psi": "0.01",
+        "fuel_wet": "no",
+        "joints_dry": "yes",
+    }
+    address = url(work, "work_test", "leak:T1")
+    one = send(tablet, address, {**form, "start_barometer_inhg": "29.92"})
+    assert list(errors_of(one)) == ["end_barometer_inhg"]
+    millibars = {"start_barometer_inhg": "1013", "end_barometer_inhg": "29.92"}
+    assert list(errors_of(send(tablet, address, {**form, **millibars}))) == ["start_barometer_inhg"]
+    fell = {"start_barometer_inhg": "29.92", "end_barometer_inhg": "29.52"}
+    send(tablet, address, {**form, **fell})
+    (event,) = work_folded(work.work_order).readings["leak:T1"]
+    assert event.payload["end_barometer_inhg"] == "29.52"
+    page = text_of(tablet.get(address))
+    assert "it leaks" in page
+    assert "barometer at the end" in page
+    assert "Barometer taken as steady" not in page
+
+
+@pytest.mark.parametrize(
+    ("key", "reading"),
+    [
+        ("leak:T1", {"fuel_wet": None}),
+        ("leak:T1", {"fuel_wet": True}),
+        ("vacuum:E1", {"inhg": "0"}),
+    ],
+)
+def test_a_reading_that_cannot_tell_waits_for_a_lead_or_another_test(
+    work: Yard, key: str, reading: dict[str, Any]
+) -> None:
+    """Its own outcome is in sight; the record is signed once a lead has waived it."""
+    finish(work)
+    held = work_folded(work.work_order).readings[key][0].key
+    read = {k: v for k, v in {**TESTS[key], **reading}.items() if v is not None}
+    record(work, "reading", test=key, replaces=[held], **read)
+    lead = signed_in(work.shop.lead)
+    assert "says nothing as it was read" in text_of(lead.get(url(work, "work_complete")))
+    assert send(lead, url(work, "work_complete"), {"stop": "stays"}).status_code == 409
+    send(lead, url(work, "test_waive", key), {"text": "Seen by me."})
+    assert send(lead, url(work, "work_complete"), {"stop": "stays"}).status_code == 302
+    tests = work.work_order.completion.installed.facts.get("tests", [])
+    assert bool(tests) is (key != "leak:T1")
 
 
 def test_a_failed_reading_is_replaced_by_the_next(work: Yard, tablet: Client) -> None:

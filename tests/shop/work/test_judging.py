@@ -23,6 +23,7 @@ GOOD: dict[str, Any] = {
     "drop_psi": "0.0",
     "joints_dry": True,
     "scope": "system",
+    "fuel_wet": False,
 }
 
 
@@ -77,6 +78,19 @@ def test_a_leak_test_that_lacks_a_fact_does_not_pass(
     assert judge(asked, {**reading, "joints_dry": False}).outcome == "fail"
 
 
+@pytest.mark.parametrize("answer", [True, None])
+def test_a_steady_gauge_over_liquid_fuel_is_no_test(answer: bool | None) -> None:
+    """Its vapor hides a leak for many minutes; so may it where nobody said. A drop still leaks."""
+    reading = {**GOOD, "fuel_wet": answer}
+    if answer is None:
+        del reading["fuel_wet"]
+    judged = judge(LEAK, reading)
+    assert judged.outcome == "cannot_tell"
+    assert "hide a leak" in str(judged.message)
+    assert judge(LEAK, {**reading, "drop_psi": "0.01"}).outcome == "fail"
+    assert judge(LEAK, {**reading, "joints_dry": False}).outcome == "fail"
+
+
 def test_at_no_pressure_no_leak_test_passes() -> None:
     """With a target and without, whatever the gauge and however long."""
     for asked in (LEAK, LINES, NO_LABEL, NO_CAPACITY):
@@ -106,9 +120,15 @@ def test_vacuum_without_a_limit_on_file_is_not_judged() -> None:
     assert "not judged" in str(judged.message)
 
 
-def test_no_vacuum_at_all_is_not_judged() -> None:
-    asked = Asked("vacuum:E1", "vacuum", "E1", TITLE, limit_inhg=Decimal(2))
-    assert judge(asked, {"inhg": "0"}).outcome == "noted"
+@pytest.mark.parametrize("limit", [Decimal(2), None])
+def test_no_vacuum_at_all_is_no_test(limit: Decimal | None) -> None:
+    """A gauge that is not joined shows the same: the test is missing until a lead waives it."""
+    asked = Asked("vacuum:E1", "vacuum", "E1", TITLE, limit_inhg=limit)
+    assert judge(asked, {"inhg": "0"}).outcome == "cannot_tell"
+    reading = event("1:1", "reading", "", test=asked.key, inhg="0")
+    waive = event("1:2", "waive", "", test=asked.key, text="The tank stands above the engine.")
+    assert trials([asked], {asked.key: (reading,)}, {})[0].state == "missing"
+    assert trials([asked], {asked.key: (reading,)}, {asked.key: (waive,)})[0].state == "waived"
 
 
 @pytest.mark.parametrize(("lel", "outcome"), [("0", "pass"), ("9.9", "pass"), ("10", "fail")])

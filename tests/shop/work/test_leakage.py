@@ -8,10 +8,18 @@ from typing import Any
 
 import pytest
 
-from shop.selectors import figure_rows
+from shop import pairs
+from shop.selectors.figure_rows import figure_row
 from shop.work import leakage as module
 from shop.work.judging import judge
-from shop.work.leakage import FUEL_NOT_SAID, FUEL_WET, NO_STEP, NO_TEMPERATURE, leakage
+from shop.work.leakage import (
+    CHANGED,
+    FUEL_NOT_SAID,
+    FUEL_WET,
+    NO_STEP,
+    NO_TEMPERATURE,
+    leakage,
+)
 from shop.work.payloads import PayloadError, payload_check
 from tests.shop.work.test_judging import GOOD, LEAK
 
@@ -74,8 +82,7 @@ def test_the_leak_behind_a_drop_is_shown_where_the_volume_is_known() -> None:
     [
         ({"fuel_wet": True}, FUEL_WET),
         ({"fuel_wet": None}, FUEL_NOT_SAID),
-        ({"start_f": None}, NO_TEMPERATURE),
-        ({"gauge_step_psi": None}, NO_STEP),
+        ({"gauge_step_psi": None}, CHANGED),
     ],
 )
 def test_where_it_would_not_hold_no_correction_is_made(
@@ -84,8 +91,55 @@ def test_where_it_would_not_hold_no_correction_is_made(
     """Evaporation into the test air hides a leak (engineering dossier, C.2): refused."""
     reading = {k: v for k, v in {**STEADY, "end_f": "90", **changed}.items() if v is not None}
     found = leakage(reading)
-    assert (found.notes, found.fault) == ((note,), None)
-    assert str(note) in [str(each) for each in judge(LEAK, reading).notes]
+    assert (found.notes, found.fault, found.untold, found.figure) == ((), None, note, None)
+    judged = judge(LEAK, reading)
+    assert (judged.outcome, judged.message, judged.notes) == ("cannot_tell", note, ())
+
+
+@pytest.mark.parametrize(
+    ("changed", "note"),
+    [({"start_f": None}, NO_TEMPERATURE), ({"gauge_step_psi": None}, NO_STEP)],
+)
+def test_what_the_handbook_s_procedure_does_not_ask_is_noted_and_no_more(
+    changed: dict[str, Any], note: object
+) -> None:
+    """Appendix A asks pressure, wait, drop and dry joints; temperatures only tell more."""
+    reading = {k: v for k, v in {**STEADY, **changed}.items() if v is not None}
+    judged = judge(LEAK, reading)
+    assert (judged.outcome, judged.notes) == ("pass", (note,))
+
+
+def test_the_barometer_is_taken_out_where_it_was_read() -> None:
+    """A fall of 0.4 inHg lifts the gauge by 0.196 psi, and hides a leak of as much."""
+    fallen = 0.4 * 3386.39 / PSI_PA
+    assert fallen == pytest.approx(0.1965, abs=1e-4)
+    fell = {"start_barometer_inhg": "29.92", "end_barometer_inhg": "29.52"}
+    lifted = {**STEADY, "rose_psi": "0.1965"}
+    assert "Read it again" in str(leakage(lifted).fault)
+    tight = leakage({**lifted, **fell})
+    assert tight.fault is None
+    assert tight.figure is not None
+    assert tight.figure.value == pytest.approx(0, abs=2)
+    assert "Barometer taken as steady." not in map(str, tight.figure.assumptions)
+    assert "start_barometer" in tight.figure.inputs
+    assert words(**fell).startswith("fail At one temperature it fell by 0.196 psi")
+
+
+def test_the_drop_that_is_left_is_a_figure_with_all_it_rests_on() -> None:
+    reading = {**STEADY, "end_f": "75", "volume_gal": "30"}
+    found = judge(LEAK, reading).figure
+    assert found is not None
+    assert found.value == pytest.approx(0.1655 * PSI_PA, rel=1e-3)
+    assert {name: float(figure.value) for name, figure in found.inputs.items()} == {
+        "pressure": 3, "drop_read": 0, "held": 9, "start_air": 70, "end_air": 75,
+        "gauge_step": 0.01, "tested_volume": 30,
+    }  # fmt: skip
+    assert "T1/T2" in str(found.method)
+    assert "33 CFR 183.542" in found.source
+    assert set(found.details or {}) == {"doubt", "leak_rate"}
+    row = figure_row("T1", "", found)
+    assert row.value is not None
+    assert (str(row.value.us), len(row.inputs)) == ("0.165 psi", 7)
 
 
 def test_the_label_comes_before_everything() -> None:
@@ -93,7 +147,17 @@ def test_the_label_comes_before_everything() -> None:
 
 
 @pytest.mark.parametrize(
-    "changed", [{"start_f": "warm"}, {"fuel_wet": "no"}, {"volume_gal": 30}, {"wait_min": "0"}]
+    "changed",
+    [
+        {"start_f": "warm"},
+        {"fuel_wet": "no"},
+        {"volume_gal": 30},
+        {"wait_min": "0"},
+        {"start_barometer_inhg": "29.9"},
+        {"end_barometer_inhg": "29.9"},
+        {"start_barometer_inhg": "1013", "end_barometer_inhg": "1013"},
+        {"start_barometer_inhg": "0", "end_barometer_inhg": "0"},
+    ],
 )
 def test_a_payload_that_cannot_be_read_is_refused(changed: dict[str, Any]) -> None:
     payload = {"test": "leak:T1", "replaces": [], **STEADY}
@@ -103,7 +167,7 @@ def test_a_payload_that_cannot_be_read_is_refused(changed: dict[str, Any]) -> No
 
 
 def test_the_examples_in_the_docstrings() -> None:
-    for each in (module, figure_rows):
+    for each in (module, pairs):
         found = doctest.testmod(each)
         assert found.attempted
         assert found.failed == 0
