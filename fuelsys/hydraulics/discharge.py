@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import ceil, isfinite
+from math import ceil, inf
 
 from fuelsys.document.model import Segment
 from fuelsys.graph import Graph, Pocket
@@ -336,14 +336,13 @@ def _report(
 
 def _held_share(answer: _Answer) -> float | None:
     """The most that any cut uses of the opening head of valves that hold it narrowly."""
-    section = answer.section
-    shares = [
-        narrow_share(source.surface_m - half.lowest_m, source.opening_m)
-        for half in (section.tank, section.far)
-        for source in half.side.sources
-        if source.opening_m > 0.0 and source.primed and isfinite(source.opening_m)
-    ]
-    return max([share for share in shares if share is not None], default=None)
+    shares: list[float] = []
+    for half in (answer.section.tank, answer.section.far):
+        for source in half.side.sources:
+            if 0.0 < source.opening_m < inf and source.primed:
+                share = narrow_share(source.surface_m - half.lowest_m, source.opening_m)
+                shares += [] if share is None else [share]
+    return max(shares, default=None)
 
 
 def _banded(graph: Graph, segment: Segment, least: _Answer, most: _Answer) -> tuple[str, ...]:

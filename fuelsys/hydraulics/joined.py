@@ -189,7 +189,7 @@ class _Side:
             if link.start in self.tanks:
                 tank = self.tanks[link.start]
                 given[tank] = given.get(tank, 0.0) + flow
-        return Joined(max(0.0, found.flows_m3_s[0]), given, tuple(found.flows_m3_s))
+        return Joined(max(0.0, found.flows_m3_s[0]), given, found.flows_m3_s)
 
     # The walk.
 

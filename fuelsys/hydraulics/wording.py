@@ -11,7 +11,7 @@ from fuelsys.hydraulics.friction import HOSE_ROUGHNESS_M
 from fuelsys.hydraulics.liquids import COLDEST_C, DEFAULT_TEMPERATURE_C, WARMEST_C
 from fuelsys.hydraulics.reading import Reading
 from fuelsys.hydraulics.result import LIMIT_M3, US_FLUID_OUNCE_M3
-from fuelsys.hydraulics.runs import DRY_SERVICES
+from fuelsys.hydraulics.runs import DRY_SERVICES, bore
 from fuelsys.hydraulics.sides import Side
 from fuelsys.hydraulics.sources import fuel_liquid, fuel_of
 from fuelsys.text import Figure, Text
@@ -102,8 +102,8 @@ def about_limits(
         said.append(Text(TRANSITION.msgid, {"parts": ", ".join(in_transition)}))
     narrow = _thin(graph, segment, sides)
     if narrow:
-        bore = Figure(1000.0 * BUBBLE_BORE_M, "mm")
-        said.append(Text(THIN.msgid, {"parts": ", ".join(narrow), "bore": bore}))
+        widest = Figure(1000.0 * BUBBLE_BORE_M, "mm")
+        said.append(Text(THIN.msgid, {"parts": ", ".join(narrow), "bore": widest}))
     return tuple(said)
 
 
@@ -119,8 +119,8 @@ def _thin(graph: Graph, segment: Segment, sides: tuple[Side, Side]) -> list[str]
 
 
 def _all_thin(graph: Graph) -> tuple[Segment, ...]:
-    runs = ((each, each.inside_diameter_m) for each in graph.document.segments)
-    return tuple(each for each, bore in runs if bore is not None and bore <= BUBBLE_BORE_M)
+    runs = [(each, bore(each)) for each in graph.document.segments]
+    return tuple([each for each, width in runs if width is not None and width <= BUBBLE_BORE_M])
 
 
 def _several_tanks(side: Side) -> bool:
