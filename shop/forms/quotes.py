@@ -10,6 +10,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shop.forms.base import FaceForm, lines, number, words
+from shop.forms.prices import money
 from shop.models import EstimateStyle, Product, Quote, QuoteOption, Segment
 from shop.tanknotes import gallons_on_file
 
@@ -34,6 +35,14 @@ class QuoteForm(FaceForm):
         label=_("Kind of estimate"),
         choices=EstimateStyle.choices,
         widget=forms.Select(attrs={"class": "w16"}),
+    )
+    no_work_price = money(
+        _("If no work is chosen"),
+        required=False,
+        help_text=_(
+            "Survey, opening and closing up, with tax and the gaskets that opening destroys. "
+            "Printed before the owner decides; left empty, the quote says that nothing is due."
+        ),
     )
     note = lines(
         _("Note to the owner"), most=2000, help_text=_("Printed under “Not in this quote”.")
@@ -60,9 +69,8 @@ class QuoteForm(FaceForm):
 
 
 def quote_initial(quote: Quote) -> dict[str, Any]:
-    return {
-        name: getattr(quote, name) for name in ("fuel_aboard_gal", "waste_gal", "style", "note")
-    }
+    names = ("fuel_aboard_gal", "waste_gal", "style", "no_work_price", "note")
+    return {name: getattr(quote, name) for name in names}
 
 
 class OptionForm(FaceForm):

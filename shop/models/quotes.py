@@ -75,6 +75,10 @@ class Quote(models.Model):
     waste_gal = models.DecimalField(
         _("fuel to waste, gal"), max_digits=8, decimal_places=2, null=True, blank=True
     )
+    # Survey, opening and closing up, tax in it; None: nothing is due where no work is chosen.
+    no_work_price = models.DecimalField(
+        _("if no work is chosen"), max_digits=12, decimal_places=2, null=True, blank=True
+    )
     note = models.TextField(_("note to the owner"), max_length=2000, blank=True)
     created_by = models.ForeignKey(
         Member, on_delete=models.PROTECT, null=True, blank=True, related_name="quotes"
@@ -103,6 +107,10 @@ class Quote(models.Model):
                     & models.Q(valid_to__gte=models.F("issued_on"))
                 ),
                 name="quote_issued_is_whole",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(no_work_price__isnull=True) | models.Q(no_work_price__gte=0),
+                name="quote_no_work_not_negative",
             ),
         ]
 

@@ -92,6 +92,7 @@ class OwnerQuote:
     not_seen: tuple[str, ...]
     cautions: tuple[str, ...]
     note: str
+    no_work_price: str  # due where no work is chosen; blank: nothing
     drawings: tuple[SafeString, SafeString]  # for a phone, and for a wider page
     on: date
 
@@ -133,6 +134,7 @@ def owner_quote(document: Document, *, on: date) -> OwnerQuote:
         not_seen=tuple(copy["not_seen"]),
         cautions=(*copy["cautions"], *copy["defers"]),
         note=copy["note"],
+        no_work_price=copy.get("no_work_price", ""),
         drawings=drawings_of(document),
         on=on,
     )

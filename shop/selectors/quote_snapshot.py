@@ -67,6 +67,7 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "issued_by": issued_by.user.name,
         "style": str(quote.get_style_display()),
         "note": quote.note,
+        "no_work_price": "" if quote.no_work_price is None else money_text(quote.no_work_price),
         "yard": yard_part(quote.yard),
         "boat": boat_part(quote.hull),
         "owner": owner_part(quote.hull.customer),

@@ -143,11 +143,13 @@ def quote_change(
     waste_gal: Decimal | None,
     style: str,
     note: str,
+    no_work_price: Decimal | None = None,
 ) -> Quote:
     """Set what belongs to the whole quote, and price every option anew."""
     _still_draft(quote)
     quote.fuel_aboard_gal, quote.waste_gal = fuel_aboard_gal, waste_gal
     quote.style, quote.note = style, note
+    quote.no_work_price = no_work_price
     quote.full_clean()
     quote.save()
     quote_reprice(quote=quote)
@@ -295,7 +297,7 @@ def quote_revise(*, member: Member, quote: Quote) -> Quote:
         raise Refused(_("A new version of %(number)s is begun already.") % {"number": quote.number})
     last = Quote.objects.filter(yard=quote.yard, number=quote.number).order_by("-version").first()
     names = ("yard", "hull", "job", "number", "style", "found", "note")
-    figures = ("fuel_aboard_gal", "waste_gal")
+    figures = ("fuel_aboard_gal", "waste_gal", "no_work_price")
     kept = {name: getattr(quote, name) for name in (*names, *figures)}
     version = last.version if last else quote.version
     proposed = proposal_copy(proposed=quote.proposed, member=member)

@@ -71,6 +71,11 @@ def records(look: Look) -> Iterator[Fault]:
         look.at()
         paper = quote.documents.filter(kind="quote").first()
         yield from worded_otherwise(quote, copy(paper), QUOTE_WORDS)
+        said = copy(paper).get("no_work_price", "")
+        if (quote.no_work_price is None) != (not said) or cents(said or 0) != cents(
+            quote.no_work_price or 0
+        ):
+            yield Fault(f"{named(quote)}, no work", str(quote.no_work_price), said or "none")
     for change in ChangeOrder.objects.exclude(document=None).exclude(status="draft"):
         look.at()
         yield from worded_otherwise(change, copy(change.document), ("reason",))

@@ -379,6 +379,10 @@ def quote_valid_longer() -> None:
     write(quote, valid_to=quote.valid_to + timedelta(days=365))
 
 
+def no_work_priced_by_hand() -> None:
+    write(first(Quote, status="accepted"), no_work_price=Decimal("95.00"))
+
+
 def change_for_another_reason() -> None:
     write(first(ChangeOrder, status="consented"), reason="Another reason.")
 
@@ -616,6 +620,7 @@ DAMAGES: dict[str, tuple[Damage, set[str]]] = {
     "a record's next inspection": (record_inspected_later, {"papers.records"}),
     "an invoice due later": (invoice_due_later, {"papers.records"}),
     "a quote valid longer": (quote_valid_longer, {"papers.records"}),
+    "a price for no work set by hand": (no_work_priced_by_hand, {"papers.records"}),
     "a change for another reason": (change_for_another_reason, {"papers.records"}),
     "do not run, lifted by hand": (stop_lifted_by_hand, {"audit.stops"}),
     "do not run, gone": (stop_gone, {"audit.stops"}),

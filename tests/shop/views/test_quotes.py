@@ -171,6 +171,21 @@ def test_fuel_and_waste_price_the_quote_anew(desk: Client, draft: Quote) -> None
     assert f"{total}" == "1618.68"
 
 
+def test_a_price_for_no_work_is_set_kept_and_said(desk: Client, draft: Quote) -> None:
+    url = reverse("quote_edit", args=[draft.pk])
+    page = reverse("quote_detail", args=[draft.pk])
+    totals = [option.total for option in draft.options.all()]
+    assert "If no work is chosen, nothing is due." in desk.get(page).content.decode()
+    fuel = {"fuel_aboard_gal": "44", "waste_gal": "3", "style": "line", "note": ""}
+    desk.post(url, keyed(**fuel, no_work_price="$1,222.50"))
+    assert f"{Quote.objects.get().no_work_price}" == "1222.50"
+    assert "1,222.50 is due for survey, opening and closing up" in desk.get(page).content.decode()
+    assert "1222.50" in desk.get(url).content.decode()
+    assert [option.total for option in draft.options.all()] == totals
+    desk.post(url, keyed(**fuel, no_work_price=""))
+    assert Quote.objects.get().no_work_price is None
+
+
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
@@ -178,6 +193,8 @@ def test_fuel_and_waste_price_the_quote_anew(desk: Client, draft: Quote) -> None
         ("fuel_aboard_gal", "-1", "fuel_aboard_gal"),
         ("waste_gal", "99", "More goes to waste than comes out"),
         ("style", "whatever", "style"),
+        ("no_work_price", "much", "This is not an amount."),
+        ("no_work_price", "-1", "An amount is not below zero."),
     ],
 )
 def test_each_bad_entry_is_named_and_kept(
