@@ -273,7 +273,7 @@ def _permeation(
                 words=_("all together") if ident is None else _run_words(shown, ident),
                 before=_grams(change.before_g_day) if before not in (None, after) else None,
                 after=_grams(change.after_g_day),
-                basis=figure_row(ident or "", "", found),
+                basis=figure_row(ident or "", "", _without_count(found)),
             )
         )
     said = [text for row in rows for text in row.basis.assumptions]
@@ -288,6 +288,13 @@ def _permeation(
         before_words=before.get_kind_display() if before not in (None, after) and before else "",
         after_words=after.get_kind_display(),
     )
+
+
+def _without_count(found: Computed) -> Computed:
+    """A sum of all has nothing counted so far beside it."""
+    if found.value is None or not found.details:
+        return found
+    return found._replace(details={n: f for n, f in found.details.items() if n != "counted"})
 
 
 def _run_words(judged: Judged, ident: str) -> str:
