@@ -320,3 +320,8 @@ class Document:
     sha256: str = ""  # of the canonical input, RFC 8785
     # The shop's own numbers by practice rule, in the unit of each: no document carries them.
     numbers: dict[str, Number] = field(default_factory=dict)
+
+    @property
+    def identity(self) -> tuple[object, ...]:
+        """What two documents share of which one evaluation holds."""
+        return self.sha256, tuple(sorted(self.numbers.items()))

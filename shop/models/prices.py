@@ -220,6 +220,8 @@ class PracticeSetting(models.Model):
     yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="practice_settings")
     rule_id = models.CharField(max_length=80)
     setting = models.CharField(max_length=10, choices=Practice.choices)
+    # The shop's own number in the unit of the rule; a bore may be a sixty-fourth of an inch.
+    number = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
 
     class Meta:
         ordering = ["rule_id"]
@@ -230,6 +232,10 @@ class PracticeSetting(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(setting__in=Practice.values), name="practice_setting_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(number__isnull=True) | models.Q(number__gt=0),
+                name="practice_number_above_zero",
             ),
         ]
 

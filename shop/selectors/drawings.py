@@ -30,8 +30,8 @@ class Held:
     @property
     def key(self) -> tuple[str, str, str]:
         evaluation = self.judged.evaluation.ruleset
-        found = self.found.document.sha256 if self.found else ""
-        return self.judged.document.sha256, evaluation.on.isoformat(), found
+        found = self.found.document.identity if self.found else ()
+        return self.judged.document.identity, evaluation.on.isoformat(), found
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Held) and other.key == self.key

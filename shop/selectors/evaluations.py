@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
@@ -40,7 +41,7 @@ def state_read(state: SystemState) -> Document:
 def document_judged(source: Mapping[str, Any], *, yard: Yard, on: date) -> Judged:
     """A document as data, judged with the yard's practice settings."""
     data = {**source, "policy": yard_policy(yard)}
-    document = read_object(data)
+    document = replace(read_object(data), numbers=yard_numbers(yard))
     return Judged(data, document, _evaluated(_ByContent(document), on))
 
 
@@ -49,17 +50,23 @@ def yard_policy(yard: Yard) -> dict[str, str]:
     return dict(yard.practice_settings.values_list("rule_id", "setting"))
 
 
+def yard_numbers(yard: Yard) -> dict[str, Fraction]:
+    """The yard's own numbers by practice rule, in the unit of each."""
+    own = yard.practice_settings.exclude(number=None).values_list("rule_id", "number")
+    return {rule_id: Fraction(number) for rule_id, number in own if number is not None}
+
+
 class _ByContent:
-    """Compares documents by the hash of their canonical input, so that a cache can hold them."""
+    """Compares documents by canonical input and own numbers, so that a cache can hold them."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ByContent) and other.document.sha256 == self.document.sha256
+        return isinstance(other, _ByContent) and other.document.identity == self.document.identity
 
     def __hash__(self) -> int:
-        return hash(self.document.sha256)
+        return hash(self.document.identity)
 
 
 @lru_cache(maxsize=KEPT)

@@ -112,10 +112,10 @@ class Held:
         self.document = judged.document
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Held) and other.document.sha256 == self.document.sha256
+        return isinstance(other, Held) and other.document.identity == self.document.identity
 
     def __hash__(self) -> int:
-        return hash(self.document.sha256)
+        return hash(self.document.identity)
 
 
 @lru_cache(maxsize=KEPT)

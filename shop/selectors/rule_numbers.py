@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
 from django.utils.formats import date_format
 from django.utils.functional import Promise
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from fuelsys import units
 from fuelsys.rules.base import Rule
+from fuelsys.rules.own_numbers import LESS, MORE, default_number, own_parameter
 from fuelsys.rules.parameters import Parameter, Value, parameter
 from fuelsys.text import Text
 from shop.inches import inch_text, is_rule_fraction
@@ -53,6 +56,52 @@ class RuleNumber:
     @property
     def words(self) -> str:
         return f"{self.value} {self.unit}".strip()
+
+
+@dataclass(frozen=True)
+class OwnNumber:
+    """A number that a shop may set in place of a rule's; `value` is empty where it has not."""
+
+    value: str
+    unit: str
+    default: str
+    asks_more: str | Promise
+
+    @property
+    def label(self) -> str:
+        return _("This shop’s own number, %(unit)s") % {"unit": self.unit}
+
+    @property
+    def help(self) -> str:
+        if not self.default:
+            return _("Empty for none: the rule has no number of its own.")
+        said = {"default": self.default, "more": self.asks_more}
+        return _("Empty for %(default)s. A number of the shop’s own is %(more)s.") % said
+
+    @property
+    def words(self) -> str:
+        return f"{self.value} {self.unit}" if self.value else ""
+
+
+MORE_WORDS: Final[dict[str, str | Promise]] = {
+    LESS: gettext_lazy("less"),
+    MORE: gettext_lazy("more"),
+}
+
+
+def own_number(rule: Rule, number: Decimal | None, on: date) -> OwnNumber | None:
+    """What the shop has set of a rule's number; None where it may set none."""
+    held = own_parameter(rule)
+    if held is None:
+        return None
+    default = default_number(held, on)
+    unit = _("years") if held.unit == "count" else units.label(held.unit)
+    return OwnNumber(
+        value="" if number is None else f"{number.normalize():f}",
+        unit=unit,
+        default="" if default is None else f"{_in_unit(default, held.unit)} {unit}",
+        asks_more=MORE_WORDS[rule.tighter],
+    )
 
 
 def rule_numbers(rule: Rule, on: date) -> Iterator[RuleNumber]:

@@ -17,9 +17,16 @@ from fuelsys.rules.base import Rule
 from fuelsys.rules.engine import all_rules, practice_id, practice_ids
 from fuelsys.rules.information import NOT_CHECKED, Information
 from fuelsys.text import Text
-from shop.models import Yard
+from shop.models import PracticeSetting, Yard
 from shop.selectors.rule_cases import CaseGroup, Never, case_groups, case_names, never_of, usual_day
-from shop.selectors.rule_numbers import EVIDENCE_WORDS, RuleNumber, rule_numbers, rule_words
+from shop.selectors.rule_numbers import (
+    EVIDENCE_WORDS,
+    OwnNumber,
+    RuleNumber,
+    own_number,
+    rule_numbers,
+    rule_words,
+)
 from shop.texts import DAY_FORMAT as DAY
 from shop.texts import text_words
 
@@ -85,6 +92,7 @@ class RuleRow:
     practice_id: str
     setting: str
     numbers: tuple[RuleNumber, ...]
+    own: OwnNumber | None = None  # where the shop may set a number of its own
     found_in: str = ""  # the case in whose name the words looked for stand
 
     @property
@@ -138,7 +146,7 @@ def _holds(parts: Iterable[str], words: str) -> bool:
 
 def rule_rows(*, yard: Yard, on: date) -> list[RuleRow]:
     """Every rule of the registry, law first, in the order of its citation."""
-    settings = dict(yard.practice_settings.values_list("rule_id", "setting"))
+    settings = {row.rule_id: row for row in yard.practice_settings.all()}
     order = list(REGIME_WORDS)
     rows = [_row(rule, settings, on) for rule in all_rules()]
     return sorted(rows, key=lambda row: (order.index(row.regime), row.citation, row.id))
@@ -165,8 +173,9 @@ def regimes(rows: list[RuleRow]) -> list[tuple[str, str | Promise, int]]:
     return [(key, REGIME_WORDS[key], count) for key, count in counts.items() if count]
 
 
-def _row(rule: Rule, settings: Mapping[str, str], on: date) -> RuleRow:
+def _row(rule: Rule, settings: Mapping[str, PracticeSetting], on: date) -> RuleRow:
     name = practice_id(rule)
+    set_here = settings.get(name)
     settable = name in practice_ids() and not rule.gate
     return RuleRow(
         id=rule.id,
@@ -182,8 +191,9 @@ def _row(rule: Rule, settings: Mapping[str, str], on: date) -> RuleRow:
         reaches=_reaches(rule),
         in_force=in_force_words(rule),
         practice_id=name if settable else "",
-        setting=settings.get(name, rule.setting) if settable else "",
+        setting=(set_here.setting if set_here else rule.setting) if settable else "",
         numbers=tuple(rule_numbers(rule, on)),
+        own=own_number(rule, set_here.number if set_here else None, on),
     )
 
 

@@ -1,25 +1,39 @@
 from __future__ import annotations
 
+from decimal import Decimal
+from fractions import Fraction
+
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from fuelsys.rules.engine import practice_ids
+from fuelsys.rules.engine import all_rules, practice_ids
+from fuelsys.rules.own_numbers import number_faults
 from shop.models import Member, PracticeSetting
+from shop.numbering import local_day
 from shop.services.audit import audit_append
+from shop.texts import text_words
 
 
 @transaction.atomic
-def practice_set(*, member: Member, rule_id: str, setting: str) -> PracticeSetting:
-    """Set how the yard takes one rule of practice. Law has no switch."""
+def practice_set(
+    *, member: Member, rule_id: str, setting: str, number: Decimal | None = None
+) -> PracticeSetting:
+    """Set how the yard takes one rule of practice, and its own number. Law has no switch.
+
+    Without a number the rule's own holds again. A number asks more than the rule, never less.
+    """
     if rule_id not in practice_ids():
         raise ValidationError(
             _("“%(rule)s” is not a rule of practice. Law cannot be switched off."),
             params={"rule": rule_id},
         )
+    if number is not None:
+        _refuse_number(rule_id, number, member)
     row = PracticeSetting.objects.filter(yard=member.yard, rule_id=rule_id).first()
     row = row or PracticeSetting(yard=member.yard, rule_id=rule_id)
-    row.setting = setting
+    row.setting, row.number = setting, number
     row.full_clean()
     row.save()
     audit_append(
@@ -27,6 +41,14 @@ def practice_set(*, member: Member, rule_id: str, setting: str) -> PracticeSetti
         member=member,
         action="practice.set",
         subject=("practice", rule_id),
-        values={"setting": setting},
+        values={"setting": setting, "number": "" if number is None else f"{number.normalize():f}"},
     )
     return row
+
+
+def _refuse_number(rule_id: str, number: Decimal, member: Member) -> None:
+    rules = {rule.id: rule for rule in all_rules()}
+    today = local_day(timezone.now(), member.yard.time_zone)
+    fault = number_faults(rules, {rule_id: Fraction(number)}, today).get(rule_id)
+    if fault is not None:
+        raise ValidationError({"number": text_words(fault)})

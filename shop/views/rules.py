@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -34,7 +35,8 @@ def rule_detail(request: MemberRequest, rule_id: str) -> HttpResponse:
     require(request.member, "boat.read")
     context = _context(request)
     rule = _chosen(context["all_rows"], rule_id)
-    form = PracticeForm(initial={"setting": rule.setting})
+    number = rule.own.value if rule.own else ""
+    form = PracticeForm(initial={"setting": rule.setting, "number": number}, own=rule.own)
     return render(request, "rules/list.html", {**context, "open": rule, "form": form})
 
 
@@ -47,11 +49,14 @@ def rule_set(request: MemberRequest, rule_id: str) -> HttpResponse:
     rule = _chosen(context["all_rows"], rule_id)
     if not rule.practice_id:
         raise Http404("Law has no switch.")
-    form = PracticeForm(request.POST)
+    form = PracticeForm(request.POST, own=rule.own)
     if not form.is_valid():
         return form_page(request, "rules/list.html", form, **context, open=rule)
-    setting = form.cleaned_data["setting"]
-    practice_set(member=request.member, rule_id=rule.practice_id, setting=setting)
+    try:
+        practice_set(member=request.member, rule_id=rule.practice_id, **form.cleaned_data)
+    except ValidationError as refused:
+        form.take_service_errors(refused)
+        return form_page(request, "rules/list.html", form, **context, open=rule)
     messages.success(request, _("“%(title)s” is set.") % {"title": rule.title})
     return redirect("rule_detail", rule.id)
 

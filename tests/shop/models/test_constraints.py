@@ -196,6 +196,9 @@ REFUSED: dict[str, Write] = {
     "a switch on a rule of law": lambda lead: PracticeSetting.objects.create(
         yard=lead.yard, rule_id="cfr-33-183-558-a", setting="off"
     ),
+    "a number of the shop's own that is none": lambda lead: PracticeSetting.objects.create(
+        yard=lead.yard, rule_id="practice-fill-bore", setting="count", number=0
+    ),
 }
 
 

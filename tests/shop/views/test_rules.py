@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+import copy
 import dataclasses
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.utils.html import escape
 
@@ -15,10 +18,13 @@ from fuelsys.rules.information import NOT_CHECKED
 from fuelsys.rules.parameters import Parameter
 from shop.models import AuditEntry, Member, PracticeSetting, Yard
 from shop.selectors import rule_cases
-from shop.selectors.rule_cases import case_groups, never_of
+from shop.selectors.evaluations import document_judged
+from shop.selectors.hose_choice import judge_of
+from shop.selectors.rule_cases import NEVER_WORDS, case_groups, never_of
 from shop.selectors.rule_numbers import number_on
 from shop.selectors.rules import in_force_words
-from tests.fuelsys.rules.tables import cases_of, table
+from shop.services.practices import practice_set
+from tests.fuelsys.rules.tables import base_boat, cases_of, table
 from tests.shop.views.pages import errors_of, send, signed_in, text_of
 
 STAINLESS = "practice-stainless-clamp"
@@ -59,7 +65,8 @@ def test_an_open_rule_shows_every_case_under_its_outcome(rule: Rule) -> None:
         for case in group.cases
     }
     assert told == {(case.name, case.expect["outcome"], case.on) for case in cases_of(rule.id)}
-    assert {never.outcome for never in never_of(rule.id)} == set(table(rule.id).get("never", {}))
+    outcomes = set(table(rule.id).get("never", {})) & set(NEVER_WORDS)  # cases at a limit are none
+    assert {never.outcome for never in never_of(rule.id)} == outcomes
 
 
 def test_cases_stand_in_the_page_with_mark_day_and_reading(at_desk: Client) -> None:
@@ -215,3 +222,71 @@ def test_doors(as_lead: Client, client: Client) -> None:
     assert client.get(f"/rules/{STAINLESS}/").status_code == 302
     assert as_lead.post(f"/rules/{STAINLESS}/").status_code == 405
     assert send(as_lead, "/rules/no-such-rule/setting/", {"setting": "off"}).status_code == 404
+
+
+AGE = "practice-hose-age"
+BORE = "practice-fill-bore"
+
+
+def test_a_lead_sets_a_number_tightens_it_and_takes_it_back(as_lead: Client, yard: Yard) -> None:
+    path = f"/rules/{AGE}/setting/"
+    for typed, held in (("20", "20"), ("10", "10"), ("", None)):
+        send(as_lead, path, {"setting": "count", "number": typed})
+        row = PracticeSetting.objects.get(yard=yard)
+        assert (row.setting, row.number) == ("count", None if held is None else Decimal(held))
+        page = text_of(as_lead.get(f"/rules/{AGE}/"))
+        assert f'value="{typed}"' in page if typed else 'name="number"' in page
+    last = AuditEntry.objects.filter(action="practice.set").latest("pk")
+    assert last.fields["values"] == {"setting": "count", "number": ""}
+
+
+def test_the_shops_own_number_judges_its_boats(as_lead: Client, yard: Yard) -> None:
+    day = date(2026, 11, 25)
+    source = copy.deepcopy(base_boat("inboard"))  # a fill of 1-1/2 in
+    before = document_judged(source, yard=yard, on=day)
+    send(as_lead, f"/rules/{BORE}/setting/", {"setting": "count", "number": "1-3/4"})
+    after = document_judged(source, yard=yard, on=day)
+    told = [
+        next(f for f in judged.evaluation.findings_of("FILL") if f.rule == BORE)
+        for judged in (before, after)
+    ]
+    assert [(f.outcome, f.force, str(f.limit)) for f in told] == [
+        ("pass", "voluntary", "1.5 in"),
+        ("review", "shop", "1.75 in"),
+    ]
+    assert judge_of(after, day).evaluation().findings == after.evaluation.findings
+
+
+@pytest.mark.parametrize(
+    ("rule_id", "number", "said"),
+    [
+        (BORE, "1", "asks more, not less"),
+        (BORE, "0", "above 0"),
+        (BORE, "wide", "is no number"),
+        (BORE, "1/0", "is no number"),
+        (AGE, "-3", "above 0"),
+    ],
+)
+def test_a_number_that_does_not_stand_is_refused(
+    rule_id: str, number: str, said: str, as_lead: Client
+) -> None:
+    response = send(as_lead, f"/rules/{rule_id}/setting/", {"setting": "count", "number": number})
+    assert response.status_code == 422
+    assert said in errors_of(response)["number"][0]
+    assert not PracticeSetting.objects.exists()
+
+
+def test_a_rule_without_a_number_of_the_shops_own_takes_none(as_lead: Client) -> None:
+    assert 'name="number"' not in text_of(as_lead.get(f"/rules/{STAINLESS}/"))
+    send(as_lead, f"/rules/{STAINLESS}/setting/", {"setting": "count", "number": "3"})
+    assert PracticeSetting.objects.get().number is None
+
+
+def test_no_number_is_set_on_law(as_lead: Client, lead: Member) -> None:
+    path = f"/rules/{PERMEATION}/setting/"
+    assert send(as_lead, path, {"setting": "count", "number": "3"}).status_code == 404
+    with pytest.raises(ValidationError):
+        practice_set(member=lead, rule_id=PERMEATION, setting="count", number=Decimal(3))
+    with pytest.raises(ValidationError):
+        practice_set(member=lead, rule_id="practice-five-ounce", setting="count", number=Decimal(3))
+    assert not PracticeSetting.objects.exists()
