@@ -28,7 +28,7 @@ class Held:
     found: Judged | None = None
 
     @property
-    def key(self) -> tuple[str, str, str]:
+    def key(self) -> tuple[object, ...]:
         evaluation = self.judged.evaluation.ruleset
         found = self.found.document.identity if self.found else ()
         return self.judged.document.identity, evaluation.on.isoformat(), found
