@@ -86,7 +86,8 @@ def _fuel(graph: Graph, *, crest: bool) -> Iterator[Named]:
     facts = graph.document.fuel
     if facts.temperature_c is not None:
         yield "temperature", in_unit(facts.temperature_c, "f")
-    fuels = {each.fuel for each in (*graph.document.tanks, *graph.document.engines)}
+    fuels = {tank.fuel for tank in graph.document.tanks}
+    fuels |= {engine.fuel for engine in graph.document.engines}
     if facts.ethanol_pct is not None and "gasoline" in fuels:
         yield "ethanol", in_unit(facts.ethanol_pct, "pct")
     if crest and facts.rvp_pa is not None:
