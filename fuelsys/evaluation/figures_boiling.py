@@ -87,24 +87,24 @@ def vapor_lock(graph: Graph, engine: Engine, drawn: Computed) -> Computed | None
         return None
     if facts.rvp_pa is None:
         rows = tuple(_row(rvp, at_c, None, by=True) for rvp in FUELS_PA for at_c in TABLE_C)
-        said = (NO_RVP, BLEND, WARMER)
+        no_rvp = (NO_RVP, BLEND, WARMER)
         return Computed(
-            None, "inhg", METHOD, SOURCE, _inputs(facts), said, ("fuel.rvp_psi",), choices=rows
+            None, "inhg", METHOD, SOURCE, _inputs(facts), no_rvp, ("fuel.rvp_psi",), choices=rows
         )
     if not LEAST_RVP_PA <= facts.rvp_pa <= MOST_RVP_PA:
         return None
     rvp, lowest = float(facts.rvp_pa), _lowest_pa(drawn)
-    said = (BLEND, WARMER) if lowest is None else (AS_FOUND, BLEND, WARMER)
+    said = [BLEND, WARMER] if lowest is None else [AS_FOUND, BLEND, WARMER]
     if not COLDEST_C <= temperature_c(facts) <= WARMEST_C:
         ends = {"low": in_unit(COLDEST_C, "f"), "high": in_unit(WARMEST_C, "f")}
-        said = (*said, Text(EXTRAPOLATED.msgid, ends))
+        said.append(Text(EXTRAPOLATED.msgid, ends))
     return Computed(
         boiling_margin(0.0, rvp, temperature_c(facts)),
         "inhg",
         METHOD,
         SOURCE,
         _inputs(facts),
-        said,
+        tuple(said),
         choices=tuple(_row(rvp, warmth, lowest) for warmth in _warmths(facts)),
     )
 

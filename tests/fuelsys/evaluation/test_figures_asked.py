@@ -143,7 +143,7 @@ def turned(route: list[list[float]], **hose: Any) -> Computed:
 
 # Level for 20 in, then straight down by 20 in and level on: the first turn is a right angle, and
 # its lower leg is shared with the next.
-CORNER = [[0, 30], [20, 30], [40, 10], [90, 10]]
+CORNER: list[list[float]] = [[0, 30], [20, 30], [40, 10], [90, 10]]
 
 
 def test_what_a_right_angle_takes_of_hose() -> None:
