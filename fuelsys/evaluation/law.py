@@ -195,9 +195,11 @@ def _vessel_since(document: Document, start: date) -> tuple[bool | None, tuple[s
     With an outboard and a built-in tank it is the day the tank went in, else that of the boat.
     """
     by_boat, by_tank = _boat_since(document, start), _tanks_since(document, start)
+    mounts = {engine.mount for engine in document.engines}
+    if not document.tanks and mounts & {None, "outboard"} and not by_boat[0]:
+        return None, ("tanks",)
     if by_tank is None or by_boat == by_tank:
         return by_boat
-    mounts = {engine.mount for engine in document.engines}
     if "outboard" in mounts:
         return by_tank
     if None not in mounts:

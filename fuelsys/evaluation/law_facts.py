@@ -9,6 +9,7 @@ from fuelsys.text import Text
 
 WHOLE: Final = {
     "engines": Text("what engines she has"),
+    "tanks": Text("what tanks she has"),
     "boat.kind": Text("what kind of boat she is"),
     "boat.built": Text("when she was built"),
 }

@@ -18,7 +18,7 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context, component_path, segment_path
-from fuelsys.rules.epa_dates import Dated, line_dated, vessel_dated
+from fuelsys.rules.epa_dates import Dated, line_dated, vessel_dated, whichever
 from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
 from fuelsys.rules.undercowl import is_under_cowl
 from fuelsys.text import Text
@@ -218,8 +218,16 @@ def primer_bulb(bulb: Component, context: Context) -> Result:
 
 
 def _bulb_dated(bulb: Component, context: Context, start: date) -> Dated:
-    """The date of the vessel the bulb is in, or that of the portable line it belongs to."""
-    lines = context.graph.segments_at(bulb.id)
-    if lines:
-        return line_dated(context, lines[0], start)
-    return vessel_dated(context, context.document.tanks, start)
+    """The date of the vessel the bulb is in, or that of the portable line it belongs to.
+
+    Between two lines of different dates, or with no line and several tanks aboard, it is not known
+    which of them the bulb belongs to.
+    """
+    lines, tanks = context.graph.segments_at(bulb.id), context.document.tanks
+    answers = [line_dated(context, line, start) for line in lines]
+    if not lines:
+        each = [vessel_dated(context, (tank,), start) for tank in tanks]
+        answers = each or [vessel_dated(context, (), start)]
+    if all(answer == answers[0] for answer in answers):
+        return answers[0]
+    return whichever(answers, component_path(bulb.id, "made") if lines else "segments")

@@ -14,6 +14,7 @@ from datetime import date
 
 from fuelsys.document.model import Engine, PartialDate, Segment, Tank
 from fuelsys.rules.context import Context, engine_path, segment_path, tank_path
+from fuelsys.rules.fuel import tanks_met
 from fuelsys.text import Text
 
 NOTHING = Text("")
@@ -30,6 +31,14 @@ class Dated:
     reached: bool | None
     missing: tuple[str, ...] = ()
     assumption: Text = NOTHING
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """The tanks a segment serves; where that is not certain, those it may serve."""
+
+    tanks: tuple[Tank, ...]
+    certain: bool
 
 
 def _of_date(when: PartialDate | None, start: date, *paths: str) -> Dated:
@@ -60,6 +69,16 @@ def _agreed(answers: Iterable[Dated]) -> Dated:
     raise ValueError("No date was given to agree on.")
 
 
+def whichever(answers: Iterable[Dated], path: str) -> Dated:
+    """One answer where any of several may hold: theirs if all say the same, else `path` tells."""
+    found = tuple(answers)
+    first = found[0]
+    if first.reached is not None and all(each.reached is first.reached for each in found):
+        return first
+    missing = dict.fromkeys((path, *(fact for each in found for fact in each.missing)))
+    return Dated(None, tuple(missing))
+
+
 def vessel_dated(context: Context, tanks: tuple[Tank, ...], start: date) -> Dated:
     """The vessel's date of manufacture as it holds for what these tanks serve.
 
@@ -67,6 +86,9 @@ def vessel_dated(context: Context, tanks: tuple[Tank, ...], start: date) -> Date
     """
     built, engines = context.document.boat.built, context.document.engines
     by_boat = _of_date(built, start, "boat.built")
+    may_hang_outside = any(engine.mount in (None, "outboard") for engine in engines)
+    if tanks == () and may_hang_outside and by_boat.reached is not True:
+        return Dated(None, ("tanks",))  # a tank may have gone in long after she was built
     installed = tuple(tank for tank in tanks if tank.installed)
     if not installed:
         return by_boat
@@ -101,20 +123,21 @@ def portable_dated(segment: Segment, tanks: tuple[Tank, ...], start: date) -> Da
     return _agreed(answers)
 
 
-def tanks_of(context: Context, segment: Segment) -> tuple[Tank, ...]:
-    """The tanks a segment is joined to; the only one aboard where its ends do not say."""
-    return context.graph.once(("tanks of", segment.id), lambda: _tanks_of(context, segment))
+def served_by(context: Context, segment: Segment) -> Served:
+    """The tanks that a segment's ends, its line or its run name; else any of those aboard."""
+    return context.graph.once(("tanks of", segment.id), lambda: _served_by(context, segment))
 
 
-def _tanks_of(context: Context, segment: Segment) -> tuple[Tank, ...]:
-    graph = context.graph
+def _served_by(context: Context, segment: Segment) -> Served:
+    graph, aboard = context.graph, context.document.tanks
     ends = {segment.from_id, segment.to_id}
     ends |= {line.source for line in graph.lines_of(segment.id)}
     joined = {tank.id for tank in map(graph.tank_of, ends) if tank is not None}
-    aboard = context.document.tanks
-    return tuple(tank for tank in aboard if tank.id in joined) or (
-        aboard if len(aboard) == 1 else ()
-    )
+    if joined:
+        return Served(tuple(tank for tank in aboard if tank.id in joined), certain=True)
+    met = tanks_met(graph, segment)
+    tanks = tuple(tank for tank in aboard if tank.id in met) or aboard
+    return Served(tanks, certain=len(tanks) <= 1)
 
 
 def engine_of(context: Context, segment: Segment) -> Engine | None:
@@ -127,12 +150,24 @@ def engine_of(context: Context, segment: Segment) -> Engine | None:
 
 def line_dated(context: Context, segment: Segment, start: date) -> Dated:
     """Whether a line falls under a standard that begins on `start`."""
-    tanks = tanks_of(context, segment)
     if segment.engine_maker_part or segment.part_of_outboard:
         engine = engine_of(context, segment)
         if engine is None:
             return Dated(None, (segment_path(segment.id, "engine"),))
         return engine_dated(engine, start)
+    return served_dated(context, segment, start)
+
+
+def served_dated(context: Context, segment: Segment, start: date) -> Dated:
+    """By the tanks a line serves; where it may be any of several, all must say the same."""
+    served = served_by(context, segment)
+    if served.certain:
+        return _of_tanks(context, segment, served.tanks, start)
+    each = (_of_tanks(context, segment, (tank,), start) for tank in served.tanks)
+    return whichever(each, segment_path(segment.id, "from"))
+
+
+def _of_tanks(context: Context, segment: Segment, tanks: tuple[Tank, ...], start: date) -> Dated:
     if is_portable(segment, tanks):
         return portable_dated(segment, tanks, start)
     return vessel_dated(context, tanks, start)

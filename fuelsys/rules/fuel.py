@@ -112,7 +112,7 @@ def _by_engines(graph: Graph, tank: Tank) -> FuelAnswer:
 
 def _of_segments(graph: Graph, segments: tuple[Segment, ...]) -> FuelAnswer:
     """The fuel that the tanks and named engines of the segments' run agree on."""
-    run = graph.once("runs of one fuel", lambda: _runs(graph))[segments[0].id]
+    run = _run_of(graph, segments[0])
     if run.agreed is not None:
         return run.agreed
     if run.fuels:
@@ -123,6 +123,15 @@ def _of_segments(graph: Graph, segments: tuple[Segment, ...]) -> FuelAnswer:
     ids = tuple(segment.id for segment in segments)
     tank_id = graph.once(("last tank", ids), lambda: _last_tank(graph, segments))
     return FuelAnswer(fuel, tank_path(tank_id, "fuel"))
+
+
+def tanks_met(graph: Graph, segment: Segment) -> frozenset[str]:
+    """The ids of the tanks that a walk along a segment's run meets."""
+    return _run_of(graph, segment).tanks
+
+
+def _run_of(graph: Graph, segment: Segment) -> _Run:
+    return graph.once("runs of one fuel", lambda: _runs(graph))[segment.id]
 
 
 def _runs(graph: Graph) -> dict[str, _Run]:

@@ -12,6 +12,7 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context
+from fuelsys.rules.epa_dates import is_portable, served_by
 from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
 from fuelsys.text import Text
 
@@ -24,8 +25,18 @@ DIESEL_LINE = Text(
 )
 
 
-def _left_out(segment: Segment) -> bool:
-    return segment.part_of_outboard or segment.portable
+def _left_out(segment: Segment, context: Context) -> bool:
+    tanks = served_by(context, segment).tanks
+    return segment.part_of_outboard or is_portable(segment, tanks)
+
+
+def _fitting_left_out(part: Component, context: Context) -> bool:
+    """A tank's own fitting goes with the tank, any other with the lines that meet there."""
+    tank = context.graph.tank_of(part.id)
+    if tank is not None:
+        return not tank.installed
+    segments = context.graph.segments_at(part.id)
+    return bool(segments) and all(_left_out(segment, context) for segment in segments)
 
 
 @rule(
@@ -48,12 +59,11 @@ def _left_out(segment: Segment) -> bool:
 def outboard_or_portable(part: Segment | Component | Tank, context: Context) -> Result:
     """Each component of the fuel system is bound unless part of an outboard or portable."""
     if isinstance(part, Segment):
-        exempt = _left_out(part)
+        exempt = _left_out(part, context)
     elif isinstance(part, Tank):
         exempt = not part.installed
     else:
-        segments = context.graph.segments_at(part.id)
-        exempt = bool(segments) and all(_left_out(segment) for segment in segments)
+        exempt = _fitting_left_out(part, context)
     return not_applicable(EXEMPT) if exempt else None
 
 

@@ -6,31 +6,57 @@ from datetime import date
 from fractions import Fraction
 
 from fuelsys.document.model import Component, Segment, Tank
+from fuelsys.graph import Graph
 from fuelsys.rules.base import EPA, Result, cannot_tell, failed, not_applicable, passed, rule
-from fuelsys.rules.context import Context, component_path, tank_path
-from fuelsys.rules.epa_dates import is_portable, portable_dated, tanks_of
-from fuelsys.rules.fuel import DIESEL, fuel_of
+from fuelsys.rules.context import Context, component_path, segment_path, tank_path
+from fuelsys.rules.epa_dates import Served, is_portable, served_by, served_dated
+from fuelsys.rules.fuel import DIESEL, FuelAnswer, fuel_of
 from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 
-
-def _connectors(context: Context, segment: Segment) -> tuple[Component, ...]:
-    ends = (context.graph.component(end) for end in (segment.from_id, segment.to_id))
-    return tuple(end for end in ends if end.kind == "connector")
-
-
-def _line_has_connectors(context: Context, segment: Segment) -> bool:
-    """Whether any run of the same fuel line ends at a connector."""
-    names = {name for line in context.graph.lines_of(segment.id) for name in line.components}
-    return any(context.graph.component(name).kind == "connector" for name in names)
+SEALING_UNKNOWN = Text(
+    "Cannot tell whether the couplings of this portable line close by themselves."
+)
+LOOK = Text("Take the line off its tank and look; add its couplings and its year.")
+TANK_UNKNOWN = Text("Cannot tell whether this is the line of a portable tank or of a fixed one.")
+FOLLOW = Text("Follow the line to its tank, and add what it begins at.")
 
 
-def _not_looked_at(connectors: tuple[Component, ...]) -> tuple[str, ...]:
-    """What to look at before a coupling can fail: nothing, once one is known to stay open."""
-    if any(connector.self_sealing is False for connector in connectors):
-        return ()
-    unknown = [connector.id for connector in connectors if connector.self_sealing is None]
-    return tuple(component_path(name, "self_sealing") for name in unknown) or ("components",)
+def _is_coupling(part: Component) -> bool:
+    return part.kind == "connector"
+
+
+def _line_ends(graph: Graph, segment: Segment) -> tuple[Component, ...]:
+    """Where the line ends: at a coupling, at a tank, or where no other run goes on."""
+    found: dict[str, Component] = {}
+    waiting, seen = [segment], {segment.id}
+    while waiting:
+        run = waiting.pop()
+        for part in (graph.component(run.from_id), graph.component(run.to_id)):
+            beyond = [other for other in graph.segments_at(part.id) if other.id != run.id]
+            if _is_coupling(part) or part.tank is not None or not beyond:
+                found[part.id] = part
+                continue
+            waiting += [other for other in beyond if other.id not in seen]
+            seen |= {other.id for other in beyond}
+    return tuple(found.values())
+
+
+def _not_known(parts: tuple[Component, ...]) -> tuple[str, ...]:
+    """What lacks before the parts are known to close: a coupling, or how one stays."""
+    unknown = [part.id for part in parts if _is_coupling(part) and part.self_sealing is None]
+    bare = any(not _is_coupling(part) for part in parts)
+    paths = tuple(component_path(name, "self_sealing") for name in unknown)
+    return (*paths, *(("components",) if bare else ()))
+
+
+def _may_be_portable(served: Served) -> bool:
+    """Whether the line may be that of a portable tank, and which tank it is on is not known."""
+    return not served.certain and any(not tank.installed for tank in served.tanks)
+
+
+def _fuel_lacking(fuel: FuelAnswer | None) -> tuple[str, ...]:
+    return fuel.paths if fuel is not None and fuel.fuel is None else ()
 
 
 @rule(
@@ -52,26 +78,25 @@ def _not_looked_at(connectors: tuple[Component, ...]) -> tuple[str, ...]:
 )
 def portable_line_seals(segment: Segment, context: Context) -> Result:
     """Each coupling of a detachable gasoline line closes by itself when it comes off."""
-    tanks = tanks_of(context, segment)
-    fuel = fuel_of(context.graph, segment)
-    if not is_portable(segment, tanks) or (fuel is not None and fuel.fuel == DIESEL):
+    served, fuel = served_by(context, segment), fuel_of(context.graph, segment)
+    portable = is_portable(segment, served.tanks)
+    if (fuel is not None and fuel.fuel == DIESEL) or not (portable or _may_be_portable(served)):
         return None
-    connectors = _connectors(context, segment)
-    if not connectors and _line_has_connectors(context, segment):
+    ends = _line_ends(context.graph, segment)
+    own = [end for end in ends if _is_coupling(end) and end.id in (segment.from_id, segment.to_id)]
+    if not own and any(map(_is_coupling, ends)):
         return None
-    sealing = [connector.self_sealing for connector in connectors]
-    if sealing and all(sealing):
+    if not portable:
+        return cannot_tell(TANK_UNKNOWN, segment_path(segment.id, "from"), remedy=FOLLOW)
+    sealing, unseen = [coupling.self_sealing for coupling in own], _not_known(ends)
+    if all(sealing) and not unseen:
         return passed(Text("The couplings of this portable line close by themselves."))
-    dated = portable_dated(segment, tanks, context.day("portable_start"))
+    dated = served_dated(context, segment, context.day("portable_start"))
     if dated.reached is False:
         return not_applicable(Text("It was made before the standard began."))
-    lacking = dated.missing + _not_looked_at(connectors)
+    lacking = dated.missing + _fuel_lacking(fuel) + (() if False in sealing else unseen)
     if lacking:
-        return cannot_tell(
-            Text("Cannot tell whether the couplings of this portable line close by themselves."),
-            *lacking,
-            remedy=Text("Take the line off its tank and look; add its couplings and its year."),
-        )
+        return cannot_tell(SEALING_UNKNOWN, *lacking, remedy=LOOK)
     return failed(
         Text("A coupling of this portable line stays open when it comes off."),
         remedy=Text("Fit self-sealing couplings at both ends."),

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from fuelsys.document.model import Boat, Document, Engine, PartialDate
+from fuelsys.document.model import Boat, Document, Engine
 from fuelsys.rules import base
 from fuelsys.rules.context import engine_path
 from fuelsys.rules.parameters import parameter
@@ -30,6 +30,11 @@ OLD_BOAT = Text(
     "The boat was built before the rule was first published, and the present text has no date"
     " clause. Apply it as good practice."
 )
+BUILT_BEFORE = (
+    "The boat burns gasoline. Built before {start}: the lines she was built with are left out. An"
+    " engine maker's line goes by its engine, a portable line by its own year."
+)
+LINE_BY_LINE = "The boat burns gasoline. The fuel-line rules hold from {start}, line by line."
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,36 +159,13 @@ def _epa(document: Document) -> Scope:
     return _other_market(base.EPA, document.boat, "40 CFR 1045.112") or _epa_by_date(document)
 
 
-def _vessel_date(document: Document) -> PartialDate | None:
-    """Date of manufacture, 40 CFR 1060.801: with an outboard, the day its tank was installed.
-
-    A tank is not installed before its boat is built, so the boat's date stands in where the
-    tank's is not on file and the boat is new enough.
-    """
-    outboard = any(engine.mount == "outboard" for engine in document.engines)
-    installed = [tank.installed_on for tank in document.tanks if tank.installed]
-    known = [day for day in installed if day is not None]
-    if outboard and known and len(known) == len(installed):
-        return min(known, key=lambda day: day.earliest())
-    return document.boat.built
-
-
 def _epa_by_date(document: Document) -> Scope:
-    start = _first_day(FUEL_LINE_START)
-    made = _vessel_date(document)
-    since = made.on_or_after(start) if made else None
-    if since is False and not any(engine.mount == "outboard" for engine in document.engines):
-        reason = Text(
-            "The boat burns gasoline. It was built before the fuel-line rules began on {start},"
-            " so its fuel lines are left out.",
-            {"start": start.isoformat()},
-        )
-        return Scope(base.EPA, YES, reason, "40 CFR 1060.601(a)")
-    reason = Text(
-        "The boat burns gasoline. The fuel-line rules hold from {start}, line by line.",
-        {"start": start.isoformat()},
-    )
-    return Scope(base.EPA, YES, reason, "40 CFR 1045.112(a)(1)")
+    start, built = _first_day(FUEL_LINE_START), document.boat.built
+    since = None if built is None else built.on_or_after(start)
+    figures = {"start": start.isoformat()}
+    if since is False and not any(e.mount in (None, "outboard") for e in document.engines):
+        return Scope(base.EPA, YES, Text(BUILT_BEFORE, figures), "40 CFR 1060.601(a)")
+    return Scope(base.EPA, YES, Text(LINE_BY_LINE, figures), "40 CFR 1045.112(a)(1)")
 
 
 def _gasoline_row(regime: str, citation: str) -> Callable[[Document], Scope]:

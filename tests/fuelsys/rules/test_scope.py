@@ -108,6 +108,10 @@ def test_scope_by_generator_is_said() -> None:
         ([INBOARD], {"built": "2009-01-01"}, "yes", "40 CFR 1045.112(a)(1)"),
         ([INBOARD], {"built": "2008-12-31"}, "yes", "40 CFR 1060.601(a)"),
         ([OUTBOARD], {"built": "2008"}, "yes", "40 CFR 1045.112(a)(1)"),
+        ([without(INBOARD, "mount")], {"built": "2005"}, "yes", "40 CFR 1045.112(a)(1)"),
+        ([INBOARD, without(GENERATOR, "mount")], {"built": "2005"}, "yes", "40 CFR 1045.112(a)(1)"),
+        ([INBOARD, GENERATOR], {"built": "2005"}, "yes", "40 CFR 1060.601(a)"),
+        ([INBOARD], {}, "yes", "40 CFR 1045.112(a)(1)"),
         ([DIESEL], {}, "no", "40 CFR 1060.1(d)"),
         ([without(OUTBOARD, "fuel")], {}, "cannot_tell", "40 CFR 1060.1"),
         ([OUTBOARD], {"market": "EU"}, "review", "40 CFR 1045.112"),
@@ -118,6 +122,15 @@ def test_epa(
 ) -> None:
     found = row("40-cfr-1060", engines, **boat)
     assert (found.applies, found.citation) == (applies, citation)
+
+
+def test_an_old_boat_is_told_which_lines_are_left_out() -> None:
+    assert str(row("40-cfr-1060", [INBOARD], built="2005").reason) == (
+        "The boat burns gasoline. Built before 2009-01-01: the lines she was built with are left"
+        " out. An engine maker's line goes by its engine, a portable line by its own year."
+    )
+    left_out = "are left out"
+    assert left_out not in str(row("40-cfr-1060", [without(INBOARD, "mount")], built="2005").reason)
 
 
 @pytest.mark.parametrize("regime", ["33-cfr-183-k", "46-cfr-25", "40-cfr-80"])
