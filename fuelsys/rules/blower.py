@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from fuelsys.document.model import Boat, Compartment
+from fuelsys.document.model import Boat, Compartment, Engine
 from fuelsys.rules.answers import Answer, all_of, any_of, known
 from fuelsys.rules.asked import Question
 from fuelsys.rules.base import (
@@ -20,8 +20,16 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context, compartment_path, engine_path
-from fuelsys.rules.dated import BUILT_FROM, built_since
-from fuelsys.rules.spaces import OPEN, holds_engine, is_gasoline_inside, is_open
+from fuelsys.rules.dated import BUILT_FROM, READ_FROM, built_since, built_since_as_read
+from fuelsys.rules.spaces import (
+    OPEN,
+    OPEN_AREA,
+    holds_engine,
+    is_gasoline_inside,
+    is_open,
+    open_per_volume,
+    open_to_air,
+)
 from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 
@@ -77,7 +85,7 @@ def blower_on_file(place: Compartment) -> Answer:
     force="operator",
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=(BUILT_FROM,),
+    parameters=(BUILT_FROM, OPEN_AREA),
 )
 @built_since
 def has_blower(place: Compartment, context: Context) -> Result:
@@ -85,7 +93,7 @@ def has_blower(place: Compartment, context: Context) -> Result:
     engine = holds_engine(context, place, cranked=True)
     if engine.holds is False:
         return None
-    aired = any_of((blower_on_file(place), is_open(place)))
+    aired = any_of((blower_on_file(place), open_to_air(place, context)))
     if aired.holds:
         return passed(BLOWER.good)
     if engine.holds is None:
@@ -118,7 +126,7 @@ def _needed(place: Compartment, context: Context, key: str) -> Fraction | None:
 def _sized(place: Compartment, context: Context, key: str, flow: Fraction | None) -> Result:
     if not _blower_asked(place, context):
         return None
-    opened = is_open(place)
+    opened = open_to_air(place, context)
     if opened.holds:
         return not_applicable(OPEN)
     needed = _needed(place, context, key)
@@ -154,6 +162,7 @@ def _sized(place: Compartment, context: Context, key: str, flow: Fraction | None
     in_force_from=SUBPART_K_FROM,
     parameters=(
         BUILT_FROM,
+        OPEN_AREA,
         *VOLUMES,
         SECTION + "one_cfm",
         SECTION + "rated_small",
@@ -175,8 +184,9 @@ def blower_rated(place: Compartment, context: Context) -> Result:
         "The builder sees that the blower moves enough where it is installed, with the engine"
         " stopped: {output_small} below {small_volume} net, {output_middle} cubic feet a minute"
         " for each cubic foot up to {large_volume}, and above it {output_large} for each cubic"
-        " foot and {output_added} more. Boats built before {built_from} and compartments open to"
-        " the air are left out."
+        " foot and {output_added} more. Compartments open to the air are left out, and so are"
+        " boats built before {read_from}: that is our reading, for 33 CFR 175.201 does not name"
+        " this paragraph."
     ),
     regime=SUBPART_K,
     applies_to="compartment",
@@ -185,7 +195,8 @@ def blower_rated(place: Compartment, context: Context) -> Result:
     evidence="V",
     in_force_from=SUBPART_K_FROM,
     parameters=(
-        BUILT_FROM,
+        READ_FROM,
+        OPEN_AREA,
         *VOLUMES,
         SECTION + "one_cfm",
         SECTION + "output_small",
@@ -194,7 +205,7 @@ def blower_rated(place: Compartment, context: Context) -> Result:
         SECTION + "output_added",
     ),
 )
-@built_since
+@built_since_as_read
 def blower_output(place: Compartment, context: Context) -> Result:
     """By net volume, engine stopped: 20, 0.6 V, or 0.2 V + 40 cubic feet a minute."""
     return _sized(place, context, "output", place.blower_output_m3_s)
@@ -214,7 +225,7 @@ def blower_output(place: Compartment, context: Context) -> Result:
     force="operator",
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=(BUILT_FROM,),
+    parameters=(BUILT_FROM, OPEN_AREA),
 )
 @built_since
 def blower_intake(place: Compartment, context: Context) -> Result:
@@ -226,7 +237,7 @@ def blower_intake(place: Compartment, context: Context) -> Result:
         "openings_above_bilge_water": place.openings_above_bilge_water,
     }
     low = all_of(known(fact, compartment_path(place.id, key)) for key, fact in facts.items())
-    opened = is_open(place)
+    opened = open_to_air(place, context)
     return not_applicable(OPEN) if opened.holds else INTAKE.on(any_of((low, opened)))
 
 
@@ -245,12 +256,12 @@ def blower_intake(place: Compartment, context: Context) -> Result:
     force="operator",
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=(BUILT_FROM, SECTION + "blower_time"),
+    parameters=(BUILT_FROM, OPEN_AREA, SECTION + "blower_time"),
 )
 @built_since
 def blower_label(boat: Boat, context: Context) -> Result:
     """Run the blower 4 minutes before a start and check the bilge for vapor."""
-    needed = blower_needed(context)
+    needed = blower_needed(context, open_per_volume(context))
     if needed.holds is False:
         return None
     if boat.blower_label or needed.holds:
@@ -263,22 +274,22 @@ def _label_unknown(boat: Boat, needed: Answer) -> Verdict:
     return cannot_tell(LABEL.unknown, *lacking, *needed.missing, remedy=LABEL.look)
 
 
-def blower_needed(context: Context) -> Answer:
+def blower_needed(context: Context, per_volume: Fraction) -> Answer:
     """Whether any compartment closed to the air holds a gasoline engine with a starter."""
     return any_of(
         all_of(
             (
                 is_gasoline_inside(engine),
                 known(engine.cranking_motor, engine_path(engine.id, "cranking_motor")),
-                _closed(context, engine.compartment, engine_path(engine.id, "compartment")),
+                _closed(context, engine, per_volume),
             )
         )
         for engine in context.document.engines
     )
 
 
-def _closed(context: Context, place_id: str | None, path: str) -> Answer:
-    if place_id is None:
-        return Answer(None, (path,))
-    opened = is_open(context.graph.compartment(place_id))
+def _closed(context: Context, engine: Engine, per_volume: Fraction) -> Answer:
+    if engine.compartment is None:
+        return Answer(None, (engine_path(engine.id, "compartment"),))
+    opened = is_open(context.graph.compartment(engine.compartment), per_volume)
     return opened if opened.holds is None else Answer(not opened.holds)

@@ -243,7 +243,7 @@ def blower(place: Compartment, context: Context) -> Result:
     force=BUILDER,
     evidence="V",
     undated=UNDATED,
-    parameters=("ca/sor-2010-91/blower_time",),
+    parameters=(OPEN_AREA, "ca/sor-2010-91/blower_time"),
 )
 def notice(boat: Boat, context: Context) -> Result:
     """At each ignition switch of a boat with a gasoline engine in an enclosed space."""
@@ -255,7 +255,7 @@ def notice(boat: Boat, context: Context) -> Result:
 
 
 def _notice_lacking(boat: Boat, inside: Answer, context: Context) -> Result:
-    needed = blower_needed(context)
+    needed = blower_needed(context, context.value("open_area"))
     if needed.holds is False:
         return not_applicable(Text("No gasoline engine stands in an enclosed space."))
     kind = unless(None if boat.kind is None else False, "boat.kind")

@@ -15,12 +15,18 @@ from fuelsys.rules.base import (
     Result,
     Verdict,
     cannot_tell,
+    not_applicable,
 )
 from fuelsys.rules.context import Context
 from fuelsys.text import Text
 
 BUILT_FROM = "33-cfr/175-201/built_from"
+READ_FROM = "33-cfr/175-201/read_from"
 TOO_OLD = "The boat was built before {day}. The rule reaches boats built from then on."
+TOO_OLD_AS_READ = (
+    "The boat was built before {day}. No day of this section's own was read; that of 33 CFR"
+    " 175.201, which does not name it, is taken for it."
+)
 BUILT_UNKNOWN = Text("Cannot tell whether this rule reaches the boat: its build date is not known.")
 
 
@@ -32,17 +38,28 @@ def _listed(result: Result) -> list[Verdict]:
 
 def built_since(check: Check) -> Callable[[Any, Context], Result]:
     """The check on a boat built on or after the day; an unknown day leaves no fail standing."""
+    return _dated(check, "built_from", TOO_OLD, None)
 
+
+def built_since_as_read(check: Check) -> Callable[[Any, Context], Result]:
+    """The same for a section that 33 CFR 175.201 does not name: its day is our inference."""
+    return _dated(check, "read_from", TOO_OLD_AS_READ, "I")
+
+
+def _dated(
+    check: Check, key: str, words: str, evidence: str | None
+) -> Callable[[Any, Context], Result]:
     @wraps(check)
     def dated(part: Any, context: Context) -> Result:
-        day, built = context.day("built_from"), context.document.boat.built
+        day, built = context.day(key), context.document.boat.built
         said = _listed(check(part, context))
         reached = None if built is None else built.on_or_after(day)
         if reached:
             return said
         if reached is False:
-            too_old = Text(TOO_OLD, {"day": day.isoformat()})
-            return [Verdict(NOT_APPLICABLE, too_old, citation="33 CFR 175.201")] if said else None
+            too_old = Text(words, {"day": day.isoformat()})
+            verdict = not_applicable(too_old, citation="33 CFR 175.201", evidence=evidence)
+            return [verdict] if said else None
         return [_in_doubt(verdict) for verdict in said]
 
     return dated

@@ -23,12 +23,13 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context, compartment_path
-from fuelsys.rules.dated import BUILT_FROM, built_since
+from fuelsys.rules.dated import BUILT_FROM, READ_FROM, built_since, built_since_as_read
 from fuelsys.rules.spaces import (
     OPEN,
+    OPEN_AREA,
     holds_engine,
     holds_tank_and_sparks,
-    is_open,
+    open_to_air,
     opens_to_engine,
     tank_permeates,
     tank_vents_here,
@@ -36,7 +37,7 @@ from fuelsys.rules.spaces import (
 from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 
-REACH = (BUILT_FROM, "33-cfr/183-620/common_area", "33-cfr/183-620/permeation")
+REACH = ("33-cfr/183-620/common_area", "33-cfr/183-620/permeation", OPEN_AREA)
 NATURAL = Question(
     good=Text("The compartment has a supply and an exhaust opening."),
     bad=Text("Gasoline vapor can gather in this compartment, and air does not pass through it."),
@@ -129,7 +130,7 @@ def has_openings(place: Compartment) -> Answer:
     force="operator",
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=REACH,
+    parameters=(BUILT_FROM, *REACH),
 )
 @built_since
 def natural_ventilation(place: Compartment, context: Context) -> Result:
@@ -137,7 +138,7 @@ def natural_ventilation(place: Compartment, context: Context) -> Result:
     asked = required(place, context)
     if asked.holds is False:
         return None
-    opened = is_open(place)
+    opened = open_to_air(place, context)
     if opened.holds:
         return not_applicable(OPEN)
     aired = any_of((has_openings(place), opened))
@@ -157,7 +158,7 @@ def _for_itself(place: Compartment, context: Context) -> bool:
 
 def _asked(place: Compartment, context: Context) -> bool:
     """Whether there are openings to judge; 183.620(a) says where they lack or are not known."""
-    asked = required(place, context).holds is True and not is_open(place).holds
+    asked = required(place, context).holds is True and not open_to_air(place, context).holds
     return asked and has_openings(place).holds is True
 
 
@@ -166,8 +167,9 @@ def _asked(place: Compartment, context: Context) -> bool:
     title="Supply from outside",
     words=Text(
         "The builder leads the supply of natural ventilation in from outside the boat. It is"
-        " asked where natural ventilation is asked at all, on boats built on or after"
-        " {built_from}, and where openings are on file."
+        " asked where natural ventilation is asked at all and where openings are on file. Boats"
+        " built before {read_from} are left out: that is our reading, for 33 CFR 175.201 does"
+        " not name this paragraph."
     ),
     regime=SUBPART_K,
     applies_to="compartment",
@@ -175,15 +177,15 @@ def _asked(place: Compartment, context: Context) -> bool:
     force=BUILDER,
     evidence="V",
     in_force_from=SUBPART_K_FROM,
-    parameters=REACH,
+    parameters=(READ_FROM, *REACH),
 )
-@built_since
+@built_since_as_read
 def supply_outside(place: Compartment, context: Context) -> Result:
     """Supply openings lie on the outside of the boat."""
     if not _asked(place, context):
         return None
     told = known(place.supply_from_outside, compartment_path(place.id, "supply_from_outside"))
-    return OUTSIDE.on(any_of((told, is_open(place))))
+    return OUTSIDE.on(any_of((told, open_to_air(place, context))))
 
 
 @rule(
@@ -193,8 +195,9 @@ def supply_outside(place: Compartment, context: Context) -> Result:
         "The builder makes supply and exhaust each larger than {opening_over} and at least"
         " {area_factor} times the natural logarithm of the net volume divided by {area_volume}."
         " The exhaust draws from the lower third, both lie above the bilge water, and"
-        " the fittings leave at least {terminal_share} of the duct free. Boats built before"
-        " {built_from} and compartments open to the air are left out."
+        " the fittings leave at least {terminal_share} of the duct free. Compartments open to the"
+        " air are left out, and so are boats built before {read_from}: that is our reading, for"
+        " 33 CFR 175.201 does not name this section."
     ),
     regime=SUBPART_K,
     applies_to="compartment",
@@ -203,6 +206,7 @@ def supply_outside(place: Compartment, context: Context) -> Result:
     evidence="V",
     in_force_from=SUBPART_K_FROM,
     parameters=(
+        READ_FROM,
         *REACH,
         "33-cfr/183-630/opening_over",
         "33-cfr/183-630/area_factor",
@@ -210,12 +214,12 @@ def supply_outside(place: Compartment, context: Context) -> Result:
         "33-cfr/183-630/terminal_share",
     ),
 )
-@built_since
+@built_since_as_read
 def openings(place: Compartment, context: Context) -> Result:
     """5 ln(V/5) square inches each, more than 3; exhaust low; above bilge water; fittings 80 %."""
     if not _asked(place, context):
         return None
-    opened = is_open(place)
+    opened = open_to_air(place, context)
     low = known(place.exhaust_in_lower_third, _path(place, "exhaust_in_lower_third"))
     dry = known(place.openings_above_bilge_water, _path(place, "openings_above_bilge_water"))
     return (
@@ -243,8 +247,9 @@ def _large_enough(
     figures = {"measured": measured, "limit": Figure(from_base(least_m2, "in2"), "in2", True)}
     if area_m2 > over_m2 and area_m2 >= least_m2:
         return passed(Text("The opening is large enough for this compartment."), **figures)
-    if is_open(place).holds is None:
-        return cannot_tell(SIZE_UNKNOWN, *is_open(place).missing, remedy=look, **figures)
+    opened = open_to_air(place, context)
+    if opened.holds is None:
+        return cannot_tell(SIZE_UNKNOWN, *opened.missing, remedy=look, **figures)
     words = Text(TOO_SMALL, {"which": which, **figures})
     return failed(words, remedy=Text("Enlarge the opening."), **figures)
 
@@ -260,7 +265,7 @@ def _least_m2(volume_m3: float, over_m2: float, context: Context) -> float:
 def _terminals(place: Compartment, context: Context) -> Verdict:
     share, least = place.terminal_area_pct, context.value("terminal_share")
     look = Text("Compare the free area of the fittings with that of the duct.")
-    opened = is_open(place)
+    opened = open_to_air(place, context)
     if share is None:
         unknown = Text("Cannot tell how much of the duct's area the fittings leave free.")
         return cannot_tell(unknown, _path(place, "terminal_area_pct"), remedy=look)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import chain
 
-from fuelsys.document.model import Compartment, Engine, Opening, Tank
-from fuelsys.rules.answers import NO, YES, Answer, all_of, any_of, known
+from fuelsys.document.model import Compartment, Component, Engine, Opening, Tank
+from fuelsys.rules.answers import NO, YES, Answer, all_of, any_of, known, unless
 from fuelsys.rules.context import (
     Context,
     compartment_path,
@@ -14,18 +15,17 @@ from fuelsys.rules.context import (
     engine_path,
     tank_path,
 )
-from fuelsys.rules.fuel import GASOLINE, FuelAnswer, fuel_of
+from fuelsys.rules.fuel import GASOLINE, FuelAnswer, fuel_of, tanks_met
 from fuelsys.text import Text
 from fuelsys.units import from_base, to_base
 
-# 33 CFR 183.605: 15 square inches of open area for each cubic foot of net volume.
-OPEN_AREA_PER_VOLUME = to_base(15, "in2") / to_base(1, "ft3")
+OPEN_AREA = "33-cfr/183-605/open_area"
 OPEN = Text("The compartment is open to the air.")
 METAL = ("aluminum", "steel", "stainless_steel", "carbon_steel", "terneplate")
 
 
-def is_open(place: Compartment, per_volume: Fraction = OPEN_AREA_PER_VOLUME) -> Answer:
-    """Open to the atmosphere."""
+def is_open(place: Compartment, per_volume: Fraction) -> Answer:
+    """Open to the atmosphere: so much open area for each net volume [m2/m3]."""
     if place.kind == "open_deck":
         return YES
     facts = {"open_area_in2": place.open_area_m2, "net_volume_ft3": place.net_volume_m3}
@@ -35,6 +35,16 @@ def is_open(place: Compartment, per_volume: Fraction = OPEN_AREA_PER_VOLUME) -> 
     if missing or place.open_area_m2 is None or place.net_volume_m3 is None:
         return Answer(None, missing)
     return Answer(place.open_area_m2 >= per_volume * place.net_volume_m3)
+
+
+def open_per_volume(context: Context) -> Fraction:
+    """15 square inches of open area for each cubic foot of net volume, 33 CFR 183.605 [m2/m3]."""
+    return context.value("open_area") / to_base(1, "ft3")
+
+
+def open_to_air(place: Compartment, context: Context) -> Answer:
+    """Open to the atmosphere as 33 CFR 183.605 says."""
+    return is_open(place, open_per_volume(context))
 
 
 def is_gasoline_inside(engine: Engine) -> Answer:
@@ -113,15 +123,57 @@ def holds_tank_and_sparks(context: Context, place: Compartment) -> Answer:
 
 def tank_vents_here(context: Context, place: Compartment) -> Answer:
     """A vent fitting of gasoline whose overflow runs into this compartment."""
-    answers = []
-    for part in context.document.components:
-        if part.kind != "vent_fitting" or part.compartment != place.id:
-            continue
-        answer = fuel_of(context.graph, part)
-        fuel = None if answer is None or answer.fuel is None else answer.fuel == GASOLINE
-        spills = known(part.overflow_enters_boat, component_path(part.id, "overflow_enters_boat"))
-        answers.append(all_of((known(fuel, _fuel_path(answer)), spills)))
-    return any_of(answers)
+    return any_of(
+        all_of((_stands_in(part, place), _of_gasoline(context, part), _spills(part)))
+        for part in context.document.components
+        if part.kind == "vent_fitting"
+    )
+
+
+def _stands_in(part: Component, place: Compartment) -> Answer:
+    here = None if part.compartment is None else part.compartment == place.id
+    return known(here, component_path(part.id, "compartment"))
+
+
+def _of_gasoline(context: Context, part: Component) -> Answer:
+    answer = fuel_of(context.graph, part)
+    fuel = None if answer is None or answer.fuel is None else answer.fuel == GASOLINE
+    return known(fuel, _fuel_path(answer))
+
+
+def _spills(part: Component) -> Answer:
+    return known(part.overflow_enters_boat, component_path(part.id, "overflow_enters_boat"))
+
+
+def tanks_vent_outside(context: Context) -> Answer:
+    """Every built-in tank stands beside ignition-protected electrics alone and vents outside."""
+    built_in = [tank for tank in context.document.tanks if tank.installed]
+    if not context.document.tanks:
+        return Answer(None, ("tanks",))
+    return all_of(chain.from_iterable(_protected(context, tank) for tank in built_in))
+
+
+def _protected(context: Context, tank: Tank) -> Iterator[Answer]:
+    if tank.compartment is None:
+        yield Answer(None, (tank_path(tank.id, "compartment"),))
+    else:
+        place = context.graph.compartment(tank.compartment)
+        path = compartment_path(place.id, "unprotected_electrics")
+        yield unless(place.unprotected_electrics, path)
+    vents = [part for part in context.document.components if _is_vent_of(context, part, tank)]
+    yield from (
+        unless(part.overflow_enters_boat, component_path(part.id, "overflow_enters_boat"))
+        for part in vents
+    )
+    if not vents:
+        yield Answer(None, ("components",))
+
+
+def _is_vent_of(context: Context, part: Component, tank: Tank) -> bool:
+    if part.kind != "vent_fitting":
+        return False
+    runs = context.graph.segments_at(part.id)
+    return any(tank.id in tanks_met(context.graph, run) for run in runs)
 
 
 def _fuel_path(answer: FuelAnswer | None) -> str:

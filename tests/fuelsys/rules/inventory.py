@@ -7,7 +7,7 @@ import inspect
 import re
 import string
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from fuelsys.rules import base
@@ -127,29 +127,52 @@ def covered(table: Mapping[str, Any]) -> set[str]:
     return kinds
 
 
-def case_faults(rule: Rule, table: Mapping[str, Any] | None, numbers: bool) -> list[str]:
+def case_faults(rule: Rule, table: Mapping[str, Any] | None) -> list[str]:
     """Cases that a rule's table lacks. `never` names an outcome the rule cannot give, and why."""
     if table is None:
         return [f"{rule.id}: no table of cases"]
     never = table.get("never", {})
     found = covered(table)
-    dated = any(p.unit == "date" for p in map(all_parameters().get, rule.parameters) if p)
-    wanted = [*KINDS, *(LIMIT_KINDS if numbers else ()), *(DATE_KINDS if dated else ())]
     faults = [
-        f"{rule.id}: no case covers {kind}"
-        for kind in wanted
-        if kind not in found and kind not in never
+        f"{rule.id}: no case covers {wanted}"
+        for wanted, *others in _wanted(rule)
+        if not {wanted, *others} & {*found, *never} and wanted.partition(" ")[0] not in never
     ]
     faults += [
         f"{rule.id}: {kind} is said never to be, yet a case covers it"
         for kind in never
         if kind in found
     ]
+    faults += [f"{rule.id}: {kind!r} names no parameter" for kind in _misnamed(rule, found, never)]
     faults += [f"{rule.id}: no case lies {side}" for side in _date_sides(rule, table)]
     names = [case["name"] for case in table["cases"]]
     faults += [f"{rule.id}: two cases are called {n!r}" for n in set(names) if names.count(n) > 1]
     faults += [f"{rule.id}: {n!r} is no sentence" for n in names if not n.endswith(".")]
     return faults
+
+
+def _wanted(rule: Rule) -> Iterator[tuple[str, ...]]:
+    """Each kind a table covers, with what says the same.
+
+    A date asks for a case on each side, a number for one at the limit and one past it, each
+    parameter by its own name. Where a rule has one such parameter the name may be left out.
+    """
+    yield from ((kind,) for kind in KINDS)
+    parameters = [all_parameters()[name] for name in rule.parameters if name in all_parameters()]
+    dates = [each for each in parameters if each.unit == "date"]
+    numbers = [each for each in parameters if each.unit != "date"]
+    for kinds, asked in ((LIMIT_KINDS, numbers), (DATE_KINDS, dates)):
+        names = [parameter.name.rpartition("/")[2] for parameter in asked]
+        for kind in kinds:
+            alone = (kind,) if len(names) == 1 else ()
+            yield from ((*alone, f"{kind} {name}") for name in names)
+
+
+def _misnamed(rule: Rule, *said: Iterable[str]) -> list[str]:
+    """What is said of a parameter that the rule does not have."""
+    held = {name.rpartition("/")[2] for name in rule.parameters}
+    named = (kind for kinds in said for kind in kinds if " " in kind)
+    return sorted(kind for kind in named if kind.partition(" ")[2] not in held)
 
 
 def _date_sides(rule: Rule, table: Mapping[str, Any]) -> list[str]:

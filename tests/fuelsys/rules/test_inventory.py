@@ -25,12 +25,6 @@ RULES = {rule.id: rule for rule in all_rules()}
 FIGURE_PARAMETERS = "33-cfr/183-542/"
 
 
-def measures(rule: Rule) -> bool:
-    """Whether the rule holds a measured fact against a number."""
-    parameters = (all_parameters()[name] for name in rule.parameters)
-    return any(parameter.unit not in ("date", "count") for parameter in parameters)
-
-
 @pytest.mark.parametrize("rule_id", RULES)
 def test_rule_is_declared_in_full(rule_id: str) -> None:
     assert inventory.rule_faults(RULES[rule_id]) == []
@@ -49,7 +43,7 @@ def test_no_two_rules_say_the_same() -> None:
 @pytest.mark.parametrize("rule_id", RULES)
 def test_rule_has_the_cases_it_needs(rule_id: str) -> None:
     found = table(rule_id) if rule_id in all_tables() else None
-    assert inventory.case_faults(RULES[rule_id], found, measures(RULES[rule_id])) == []
+    assert inventory.case_faults(RULES[rule_id], found) == []
 
 
 def test_no_table_without_a_rule() -> None:
@@ -106,7 +100,7 @@ FULL = [
 def test_twin_a_rule_in_order_has_no_fault() -> None:
     assert inventory.rule_faults(GOOD) == []
     assert inventory.words_faults(replace(GOOD, words=Text(WORDS))) == []
-    assert inventory.case_faults(GOOD, {"cases": FULL}, numbers=False) == []
+    assert inventory.case_faults(GOOD, {"cases": FULL}) == []
 
 
 @pytest.mark.parametrize(
@@ -145,8 +139,9 @@ def test_twin_words_that_lack_something_are_found(words: str, fault: str) -> Non
 
 
 def test_twin_a_missing_case_is_found() -> None:
-    assert inventory.case_faults(GOOD, None, numbers=False) == ["cfr-33-183-999: no table of cases"]
-    found = inventory.case_faults(GOOD, {"cases": FULL[2:]}, numbers=True)
+    assert inventory.case_faults(GOOD, None) == ["cfr-33-183-999: no table of cases"]
+    measured = replace(GOOD, parameters=("33-cfr/183-530/groove_depth_min",))
+    found = inventory.case_faults(measured, {"cases": FULL[2:]})
     kinds = [fault.rsplit(" ", 1)[1] for fault in found[:4]]
     assert kinds == ["pass", "fail", "at_limit", "past_limit"]
     assert [fault.partition(": ")[2] for fault in found[4:]] == [
@@ -157,8 +152,44 @@ def test_twin_a_missing_case_is_found() -> None:
 
 def test_twin_a_date_without_a_case_on_each_side_is_found() -> None:
     dated = replace(GOOD, parameters=("33-cfr/175-201/built_from",))
-    found = inventory.case_faults(dated, {"cases": FULL}, numbers=False)
+    found = inventory.case_faults(dated, {"cases": FULL})
     assert [fault.rsplit(" ", 1)[1] for fault in found] == ["before_date", "after_date"]
+
+
+TWO = ("46-cfr/25-35/installed_from", "46-cfr/25-35/no_exception_from")
+COUNTS = ("33-cfr/183-564/clamp_count", "46-cfr/25-40/few_passengers")
+
+
+def faults_of(parameters: tuple[str, ...], *covers: str, **never: str) -> list[str]:
+    cases = [*FULL, {**FULL[-1], "name": "A case.", "covers": list(covers)}]
+    table = {"cases": cases, "never": never}
+    found = inventory.case_faults(replace(GOOD, parameters=parameters), table)
+    return [fault.partition("covers ")[2] or fault.partition(": ")[2] for fault in found]
+
+
+def test_twin_a_case_for_one_of_two_dates_does_not_do_for_the_other() -> None:
+    sides = ("before_date installed_from", "after_date installed_from")
+    assert faults_of(TWO, "before_date", "after_date", *sides) == [
+        "before_date no_exception_from",
+        "after_date no_exception_from",
+    ]
+    assert faults_of(TWO[:1], "before_date", "after_date") == []
+    assert faults_of(TWO[:1], *sides) == []
+
+
+def test_twin_a_number_that_is_counted_is_a_limit_as_well() -> None:
+    assert faults_of(COUNTS[:1]) == ["at_limit", "past_limit"]
+    assert faults_of(COUNTS, "at_limit clamp_count", "past_limit clamp_count") == [
+        "at_limit few_passengers",
+        "past_limit few_passengers",
+    ]
+    told = {"past_limit few_passengers": "a reason", "at_limit few_passengers": "a reason"}
+    assert faults_of(COUNTS, "at_limit clamp_count", "past_limit clamp_count", **told) == []
+
+
+def test_twin_a_case_for_a_parameter_of_another_rule_is_found() -> None:
+    found = faults_of(COUNTS[:1], "at_limit", "past_limit", "at_limit sun_years")
+    assert found == ["'at_limit sun_years' names no parameter"]
 
 
 def test_there_are_cases_enough() -> None:
