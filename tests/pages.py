@@ -143,6 +143,7 @@ PAGES: dict[str, Arguments] = {
     "boat_figures": figure_pages,
     "boat_choice": each(lambda: SystemState.objects.filter(kind="proposed")),
     "facts_edit": fact_forms,
+    "measures_edit": each(lambda: SystemState.objects.filter(kind="found", number=1)),
     "survey_new": first(Hull.objects.all),
     "boat_edit": first(Hull.objects.all),
     "customer_list": none,

@@ -62,6 +62,7 @@ class FactsForm(FaceForm):
     ) -> None:
         """`today` bounds years and days; `ports` are the components at the ends of a run."""
         self.today, self.ports = today, ports
+        self.met: dict[str, Any] = {}  # what another person set meanwhile, once it was said
         self.subject, self.groups, self.names = subject, groups, names
         self.slots: dict[str, Slot] = {s.path: s for group in groups for s in group.slots}
         self.row_lists = [group.rows for group in groups if group.rows]
@@ -75,9 +76,15 @@ class FactsForm(FaceForm):
     def add_prefix(self, field_name: str) -> str:
         return html_name(field_name)
 
+    def seen(self) -> dict[str, Any]:
+        """What stood on file when the form was drawn, so that only what was typed is written.
+
+        What was changed meanwhile and has been said counts as seen: to save again overwrites it.
+        """
+        return {**self.was, **self.met}
+
     def seen_json(self) -> str:
-        """What stood on file when the form was drawn, so that only what was typed is written."""
-        return json.dumps(self.was, separators=(",", ":"))
+        return json.dumps(self.seen(), separators=(",", ":"))
 
     @property
     def has_line_kind(self) -> bool:
@@ -133,8 +140,10 @@ class FactsForm(FaceForm):
                 shown = now if now not in ("", []) else _("not known")
                 said = {"label": self.fields[name].label, "now": shown}
                 self.add_error(name, words % said)
+                self.met[name] = now
         for rows in self.row_lists:
             self._check_pairs(rows)
+            self._check_rows_unchanged(rows)
         self._check_facts()
         return data
 
@@ -144,7 +153,7 @@ class FactsForm(FaceForm):
             if self._touched(name):
                 self.add_error(name, words)
         for remark in filter(self._speaks_of_typed, impossible(self)):
-            self.add_error(remark.field, remark.words)
+            self.add_error(self._place_of(remark), remark.words)
 
     def length_at(self, name: str) -> Length | None:
         """A length or height as it was read, or as it stands on file in a form just drawn."""
@@ -164,11 +173,15 @@ class FactsForm(FaceForm):
     def new_warnings(self) -> list[str]:
         """Those about figures that the person changed."""
         doubts = filter(self._speaks_of_typed, doubtful(self, self.ports))
-        return [f"{self.fields[each.field].label}: {each.words}" for each in doubts]
+        return [f"{self.fields[self._place_of(each)].label}: {each.words}" for each in doubts]
 
     def _speaks_of_typed(self, remark: Remark) -> bool:
         """Whether the person changed any of the figures that a remark compares."""
         return any(self._touched(name) for name in (remark.field, *remark.others))
+
+    def _place_of(self, remark: Remark) -> str:
+        """The field at which it is said: where its own is not drawn, the first that it compares."""
+        return next(n for n in (remark.field, *remark.others) if n in self.fields)
 
     # What is drawn
 
@@ -241,6 +254,15 @@ class FactsForm(FaceForm):
         subject = self.subject
         previous = fact_edit(copy.deepcopy(dict(subject.facts)), key, value).previous
         return Correction(subject.kind, subject.ident, key, value, seen=previous)
+
+    def _check_rows_unchanged(self, rows: RowList) -> None:
+        """Rows are written whole: one that another person changed meanwhile would be lost."""
+        names = [n for n in self.fields if n.startswith(f"{rows.path}[") and self._touched(n)]
+        if not self._rows_touched(rows) or any(name in self.met for name in names):
+            return
+        if _rows_typed(self.was, rows) != _rows_typed(self.shown, rows):
+            words = _("%(rows)s: another row was changed meanwhile. Open the page anew to see it.")
+            self.add_error(names[0] if names else None, words % {"rows": rows.title})
 
     def _check_pairs(self, rows: RowList) -> None:
         """A point of a route needs both its figures."""

@@ -112,6 +112,11 @@ class StatePage:
         return refs_of(self.law.missing)
 
     @property
+    def is_measured(self) -> bool:
+        """Whether every segment has its length and bore; until then measuring comes first."""
+        return all(row.length and row.bore for row in self.rows)
+
+    @property
     def remarks_more(self) -> int:
         return max(0, len(self.remarks) - REMARKS_SHOWN)
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelsys.document import read_object
+from fuelsys.document.model import Document
 from fuelsys.units import from_base
 from shop.factwords import choice_words
 from shop.models import SubjectKind, SystemState
@@ -54,9 +55,8 @@ def facts_page(state: SystemState, kind: str, ident: str) -> FactsPage | None:
     document = read_object(source)
     columns = subject_columns(state, kind, ident)
     kinds = {part.id: choice_words(part.kind).lower() for part in document.components}
-    heights = {part.id: part.height_m for part in document.components}
-    ends = [str(facts.get(name, "")) for name in ("from", "to")]
-    first, last = (f"{end}, {kinds[end]}" if end in kinds else "" for end in ends)
+    ports = run_ports(facts, document)
+    first, last = (f"{at.ident}, {kinds[at.ident]}" if at.ident in kinds else "" for at in ports)
     return FactsPage(
         kind=kind,
         ident=ident,
@@ -67,8 +67,15 @@ def facts_page(state: SystemState, kind: str, ident: str) -> FactsPage | None:
         names=names_of(document, kind, ident),
         first=first,
         last=last,
-        ports=tuple(Port(end, _inches(heights.get(end))) for end in ends),
+        ports=ports,
     )
+
+
+def run_ports(facts: Mapping[str, Any], document: Document) -> tuple[Port, ...]:
+    """The parts at both ends of a run; without names for any other part."""
+    heights = {part.id: part.height_m for part in document.components}
+    ends = [str(facts.get(name, "")) for name in ("from", "to")]
+    return tuple(Port(end, _inches(heights.get(end))) for end in ends)
 
 
 def _inches(height_m: Fraction | None) -> Fraction | None:

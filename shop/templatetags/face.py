@@ -53,7 +53,8 @@ def outcome(value: str, whose: str = "") -> dict[str, object]:
 def field(bound: BoundField, wide: bool = False) -> dict[str, object]:
     """Draw one entry of a form; the first one that is wrong takes the keyboard."""
     attrs: dict[str, Any] = {}
-    if bound.errors and _first_wrong(bound) == bound.name:
+    takes_focus = getattr(bound.form, "takes_focus", True)  # a form of several has one first
+    if bound.errors and takes_focus and _first_wrong(bound) == bound.name:
         attrs["autofocus"] = True
     widget = bound.field.widget
     if isinstance(bound.field, LengthField):

@@ -60,7 +60,7 @@ def _facts_save(request: MemberRequest, pk: int, kind: str, ident: str) -> HttpR
             messages.info(request, _("Nothing was changed."))
         for words in form.new_warnings():
             messages.warning(request, words)
-        if changes and (freeze := _freeze_of_proposal(state, kind, ident)):
+        if changes and (freeze := freeze_of_proposal(state, kind, ident)):
             messages.warning(request, freeze.words)
         return redirect(state_url(state, kind, ident, change=pk_changed))
     return _page(request, state, page, form)
@@ -86,6 +86,15 @@ def require_write(member: Member, state: SystemState) -> None:
     """Who corrects a proposal, proposes; what was found is anyone's to correct who measures."""
     act = "proposal.write" if state.kind == StateKind.PROPOSED else "fact.write"
     require(member, act, kind="systemstate", pk=str(state.pk))
+
+
+def state_to_correct(member: Member, pk: int) -> SystemState:
+    """A state whose facts this member corrects."""
+    state = state_get(member, pk, "fact.write")
+    require_write(member, state)
+    if state.kind == StateKind.INSTALLED:
+        raise Refused(_("What was installed is a record. Correct it in the next survey."))
+    return state
 
 
 def may_correct(member: Member, state: SystemState, kind: str = "", ident: str = "") -> bool:
@@ -116,10 +125,7 @@ def state_url(
 def _subject(
     request: MemberRequest, pk: int, kind: str, ident: str
 ) -> tuple[SystemState, FactsPage]:
-    state = state_get(request.member, pk, "fact.write")
-    require_write(request.member, state)
-    if state.kind == StateKind.INSTALLED:
-        raise Refused(_("What was installed is a record. Correct it in the next survey."))
+    state = state_to_correct(request.member, pk)
     page = facts_page(state, kind, ident)
     if page is None:
         raise Http404("There is no such part.")
@@ -129,7 +135,7 @@ def _subject(
     return state, page
 
 
-def _freeze_of_proposal(state: SystemState, kind: str, ident: str) -> Freeze | None:
+def freeze_of_proposal(state: SystemState, kind: str, ident: str) -> Freeze | None:
     """What kept a correction of a survey from the proposal made of it."""
     if kind in (SubjectKind.BOAT, SubjectKind.ENGINE):
         return None

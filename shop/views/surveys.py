@@ -7,6 +7,8 @@ from http import HTTPStatus
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -47,7 +49,9 @@ def survey_new(request: MemberRequest, pk: int) -> HttpResponse:
         return render(request, "boat/survey_confirm.html", context, status=HTTPStatus.CONFLICT)
     if started is None:
         return form_page(request, "boat/survey.html", form, hull=hull, earlier=earlier)
-    messages.success(request, _("The survey is begun. Correct it by measurement."))
+    measures = reverse("measures_edit", args=[started.state_id])
+    words, link = _("The survey is begun. Correct it by measurement:"), _("Heights and lengths")
+    messages.success(request, format_html('{} <a href="{}">{}</a>', words, measures, link))
     return redirect("boat_state", hull.pk, "found")
 
 

@@ -1,7 +1,7 @@
 from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
-from shop.views import boat_page, choices, facts, figures, proposals, surveys
+from shop.views import boat_page, choices, facts, figures, measures, proposals, surveys
 
 
 class StateKindConverter(StringConverter):
@@ -25,6 +25,7 @@ urlpatterns = [
     path("boats/<int:pk>/surveys/new/", surveys.survey_new, name="survey_new"),
     path("boats/<int:pk>/propose/", proposals.proposal_new, name="proposal_new"),
     path("states/<int:pk>/document.json", boat_page.state_document, name="state_document"),
+    path("states/<int:pk>/measures/", measures.measures_edit, name="measures_edit"),
     path(
         "states/<int:pk>/<subjectkind:kind>/<path:ident>/facts/",
         facts.facts_edit,

@@ -209,11 +209,28 @@ def test_two_people_do_not_overwrite_each_other(
     path = path_of(found)
     mine = drawn(at_desk, path)
     correct(signed_in(shop.members["dov"]), path, length="66")
-    answer = send(at_desk, path, {**mine, "length": "70"})
+    answer: Any = send(at_desk, path, {**mine, "length": "70"})
     assert answer.status_code == 422
     assert "changed meanwhile and reads 66" in text_of(answer)
     assert send(at_desk, path, {**mine, "hose-made": "2020"}).status_code == 302
     assert run_of(found)["length_in"] == 66
+    seen = answer.context["form"].seen_json()  # looked at, and saved all the same
+    assert send(at_desk, path, {**mine, "seen": seen, "length": "70"}).status_code == 302
+    assert run_of(found)["length_in"] == 70
+
+
+def test_two_people_do_not_lose_each_other_s_points(
+    shop: Shop, found: SystemState, at_desk: Client
+) -> None:
+    """A route is written whole: the height of one point would take back that of another."""
+    path = path_of(found)
+    mine = drawn(at_desk, path)
+    correct(signed_in(shop.members["dov"]), path, **{"route-1-height": "-8"})
+    answer = send(at_desk, path, {**mine, "route-2-height": "-7"})
+    assert answer.status_code == 422
+    assert list(errors_of(answer)) == ["route[2].height"]
+    assert "another row was changed meanwhile" in text_of(answer)
+    assert run_of(found)["route"] == [[0, 7], [20, -8], [40, -5], [64, 10]]
 
 
 def test_an_undo_over_a_later_correction_is_refused_in_words(

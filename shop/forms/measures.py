@@ -1,0 +1,214 @@
+"""Heights, lengths and bores of a whole state in one form, each part with its own form of facts.
+
+A part's form is the one of its own page with fewer fields; what it compares with and does not
+draw is read from the file.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, Final
+
+from django.core.exceptions import NON_FIELD_ERRORS
+from django.forms import BoundField, HiddenInput
+from django.forms.utils import ErrorDict
+from django.http import QueryDict
+from django.utils.translation import gettext as _
+
+from shop.exceptions import FactError
+from shop.factwords import html_name
+from shop.forms.base import FaceForm
+from shop.forms.factgroups import HOSE, METAL, Group, groups_of
+from shop.forms.factrows import route_rows
+from shop.forms.facts import SEEN, FactsForm, Subject
+from shop.forms.factslots import Slot
+from shop.forms.lengths import Length, LengthError, parse_length
+from shop.inches import inch_text
+from shop.models import SubjectKind
+from shop.selectors.facts_page import Port
+from shop.selectors.measures_page import MeasuredPart
+from shop.services.corrections import Correction
+
+ROUTE: Final = "route"
+# Both ends and one point between: what fits into a table. A longer route has its own page.
+SIMPLE_ROUTE_POINTS: Final = 3
+# What is measured of each kind of part, from the top down.
+MEASURED: Final[dict[str, tuple[str, ...]]] = {
+    SubjectKind.TANK: ("top", "surface", "lowest_usable", "bottom"),
+    SubjectKind.COMPONENT: ("height",),
+    SubjectKind.SEGMENT: ("length", "inside_diameter"),
+}
+
+
+class PartForm(FactsForm):
+    """The measured facts of one part, its fields named after it: `segment-S3-length`."""
+
+    takes_focus = False
+
+    def __init__(
+        self,
+        data: QueryDict | None,
+        *,
+        part: MeasuredPart,
+        seen: Mapping[str, Any] | None,
+        today: date | None,
+    ) -> None:
+        """`seen` is what the form that was sent had drawn; None where it does not say."""
+        self.part, self.key = part, part_key(part.kind, part.ident)
+        whole = groups_of(part.kind, str(part.facts.get("kind", "")))
+        listed = {slot.path: slot for group in whole for slot in group.slots}
+        self.on_file = _lengths_on_file(listed.values(), part.facts)
+        points = part.facts.get(ROUTE) or ()
+        self.route_drawn = 0 < len(points) <= SIMPLE_ROUTE_POINTS
+        rows = route_rows() if self.route_drawn else None
+        slots = tuple(listed[path] for path in measured_paths(part))
+        super().__init__(
+            data,
+            subject=Subject(part.kind, part.ident, part.facts, {}, part.section),
+            groups=(Group("measures", "", slots, rows),),
+            names={},
+            today=today,
+            ports=part.ports,
+        )
+        self.rows_in.setdefault(ROUTE, len(points))
+        self.was = self.shown if seen is None else dict(seen)
+        self._fit_fields()
+
+    def add_prefix(self, field_name: str) -> str:
+        return f"{self.key}-{super().add_prefix(field_name)}"
+
+    def length_at(self, name: str) -> Length | None:
+        if name in self.fields:
+            return super().length_at(name)
+        try:
+            return parse_length(self.on_file.get(name, ""), signed=True)
+        except LengthError:
+            return None
+
+    def route_names(self) -> list[str]:
+        """The heights of the route's points, where they are drawn."""
+        points = range(self.rows_in[ROUTE] if self.route_drawn else 0)
+        return [f"{ROUTE}[{index}].height" for index in points]
+
+    def hidden(self) -> list[BoundField]:
+        return [bound for bound in self if bound.is_hidden]
+
+    def _fit_fields(self) -> None:
+        """Entries of a table: one width, their part in their name, and what stands when empty."""
+        for index, name in enumerate(self.route_names()):
+            distance = f"{ROUTE}[{index}].distance"
+            along = parse_length(self.shown[distance], signed=True)
+            words = _("Height %(distance)s in along the hose")
+            self.fields[name].label = words % {"distance": inch_text(along.inches)}
+            self.fields[distance].widget = HiddenInput()
+        for field in self.fields.values():
+            label = f"{self.part.ident}, {field.label}"
+            said = {"class": "w8", "aria-label": label, "placeholder": _("not measured")}
+            field.widget.attrs.update({} if field.widget.is_hidden else said)
+
+
+class MeasuresForm(FaceForm):
+    """All parts of a state, saved as one act. Its fields are those of the parts."""
+
+    def __init__(
+        self, data: QueryDict | None = None, *, parts: Sequence[MeasuredPart], today: date | None
+    ) -> None:
+        super().__init__(data)
+        seen = _seen(data)
+        self.parts = [
+            PartForm(data, part=part, seen=seen.get(part_key(part.kind, part.ident)), today=today)
+            for part in parts
+        ]
+        self._join_ports()
+
+    def __iter__(self) -> Iterator[BoundField]:
+        return (bound for part in self.parts for bound in part)
+
+    @property
+    def errors(self) -> ErrorDict:
+        """Those of the whole, then those of the parts under their names in the page."""
+        found = ErrorDict(super().errors)
+        for part in self.parts:
+            for name, said in part.errors.items():
+                drawn = name in part.fields and not part[name].is_hidden
+                place = part.add_prefix(name) if drawn else NON_FIELD_ERRORS
+                found[place] = found[place] + said if place in found else said
+        return found
+
+    def seen_json(self) -> str:
+        """What stood on file of each part when the form was drawn."""
+        return json.dumps({part.key: part.seen() for part in self.parts}, separators=(",", ":"))
+
+    def corrections(self) -> list[Correction]:
+        return [each for part in self.parts for each in part.corrections()]
+
+    def new_warnings(self) -> list[str]:
+        """What wants a second look of the figures that were changed, with the part's name."""
+        return [f"{p.part.ident}, {words}" for p in self.parts for words in p.new_warnings()]
+
+    def take_fact_error(self, error: FactError) -> None:
+        """Give each problem of the document to the part that it speaks of."""
+        for problem in error.problems:
+            at = (p for p in self.parts if problem.path.startswith(f"{p.subject.section}."))
+            if part := next(at, None):
+                part.take_fact_error(FactError((problem,)))
+            else:
+                said = {"fact": problem.path, "message": problem.message}
+                self.add_error(None, _("%(fact)s: %(message)s") % said)
+
+    def focus_first_wrong(self) -> None:
+        """Let the keyboard go to the first entry that is wrong, and to no other."""
+        wrong = (part for part in self.parts if self.is_bound and part.errors)
+        if first := next(wrong, None):
+            first.takes_focus = True
+
+    def _join_ports(self) -> None:
+        """A run is compared with the heights of its ends as they are typed beside it."""
+        typed = {p.part.ident: p for p in self.parts if p.part.kind == SubjectKind.COMPONENT}
+        for form in self.parts:
+            form.ports = [
+                _port_typed(typed[port.ident]) if port.ident in typed else port
+                for port in form.part.ports
+            ]
+
+
+def part_key(kind: str, ident: str) -> str:
+    """The part's name in HTML: any text is an id in a drawing, not every one in a selector."""
+    plain = re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found[0]):x}_", ident)
+    return html_name(f"{kind}-{plain}")
+
+
+def measured_paths(part: MeasuredPart) -> tuple[str, ...]:
+    """The facts of a part that are measured here; a bore stands in what the run is made of."""
+    if part.kind != SubjectKind.SEGMENT:
+        return MEASURED[part.kind]
+    line = HOSE if part.facts.get(METAL) is None else METAL
+    length, bore = MEASURED[part.kind]
+    return (length, f"{line}.{bore}")
+
+
+def _port_typed(form: PartForm) -> Port:
+    height = form.length_at("height")
+    return Port(form.part.ident, None if height is None else height.inches)
+
+
+def _lengths_on_file(slots: Iterable[Slot], facts: Mapping[str, Any]) -> dict[str, str]:
+    """Every length of a part as it would be typed, its route's among them."""
+    lengths = {slot.path: str(slot.show(facts)) for slot in slots if slot.is_length}
+    rows = route_rows()
+    for index, row in enumerate(rows.show(facts)):
+        lengths |= {rows.name(index, cell): typed for cell, typed in row.items()}
+    return lengths
+
+
+def _seen(data: QueryDict | None) -> dict[str, dict[str, Any]]:
+    """What the form that was sent had drawn of each part."""
+    try:
+        seen = json.loads(data.get(SEEN, "") if data is not None else "{}")
+    except ValueError:
+        return {}
+    parts = seen.items() if isinstance(seen, dict) else ()
+    return {key: was for key, was in parts if isinstance(was, dict)}
