@@ -16,7 +16,7 @@ from fuelsys.hydraulics.attitude import turned
 from fuelsys.hydraulics.discharge import discharge
 from fuelsys.hydraulics.result import Discharge
 from shop.pairs import Pair, pair_of
-from shop.selectors.cut_figures import STATE_WORDS
+from shop.selectors.cut_figures import AS_B, STATE_WORDS
 from shop.selectors.evaluations import Judged
 from shop.selectors.segment_table import refs_of
 from shop.selectors.subjects import FactRef, ends_words, service_words
@@ -31,6 +31,7 @@ class TurnedCut:
     volume: Pair | None
     words: Words
     outcome: str
+    whose: Words = AS_B
 
 
 @dataclass(frozen=True)
