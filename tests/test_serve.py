@@ -153,8 +153,9 @@ def started(folder: Path) -> Iterator[Service]:
 def test_the_service_answers_and_says_where_it_is(service: Service) -> None:
     status, body = service.get("/health")
     assert (status, json.loads(body)["database"]) == (200, "ok")
+    said = f"Hosewright is at http://127.0.0.1:{service.port}"
+    wait_until(lambda: said in service.log.read_text(), "the line that says where")
     log = service.log.read_text()
-    assert f"http://127.0.0.1:{service.port}" in log
     assert log.count("Sign in as 'lead' with the password") == 1
 
 

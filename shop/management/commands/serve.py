@@ -6,8 +6,10 @@ import os
 import secrets
 import socket
 import sys
+import threading
 import time
 from argparse import ArgumentParser
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -24,6 +26,8 @@ from shop.services.accounts import Person, yard_bootstrap
 from shop.supervisor import Child, Supervisor
 
 SWEEP_SECONDS = 10.0
+READY_POLL_SECONDS = 0.1
+READY_PATIENCE_SECONDS = 60.0
 MIGRATION_WAIT_SECONDS = 120
 
 
@@ -61,9 +65,22 @@ class Command(BaseCommand):
         elif only != "worker" and not Yard.objects.exists():
             self.first_start()
         connections.close_all()
-        self.stdout.write(f"Hosewright is at {settings.BASE_URL} (Ctrl-C stops it).")
+        if only != "worker":
+            self.say_when_ready(host, port)
         Supervisor(children(only, host, port), tick=bell.ring, tick_seconds=SWEEP_SECONDS).run()
         self.stdout.write("Stopped.")
+
+    def say_when_ready(self, host: str, port: int) -> None:
+        """Say where the service is once it answers: its pages are read and parsed by then."""
+
+        def said() -> None:
+            while not answers(host, port):
+                time.sleep(READY_POLL_SECONDS)
+            self.stdout.write(f"Hosewright is at {settings.BASE_URL} (Ctrl-C stops it).")
+            self.stdout.flush()
+
+        self.stdout.flush()
+        threading.Thread(target=said, daemon=True).start()
 
     def first_start(self) -> None:
         """Make the shop and its lead; everything else is done in the browser."""
@@ -74,6 +91,20 @@ class Command(BaseCommand):
                 f"First start. Sign in as {credential.username!r} with the password "
                 f"{credential.password} (shown once), then let the others in under People."
             )
+
+
+def answers(host: str, port: int) -> bool:
+    """Whether the web server answers a request, whatever it says of database and worker."""
+    near = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)  # noqa: S104  # not bound here
+    connection = HTTPConnection(near, port, timeout=READY_PATIENCE_SECONDS)
+    try:
+        connection.request("GET", "/health", headers={"Host": urlsplit(settings.BASE_URL).netloc})
+        connection.getresponse()
+    except (OSError, HTTPException):
+        return False
+    finally:
+        connection.close()
+    return True
 
 
 def children(only: str | None, host: str, port: int) -> list[Child]:
