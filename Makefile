@@ -16,9 +16,9 @@ prove-trust: ## the proofs with counts alone, and their figures as a table
 	@.ci/setup test
 	@$(PYTHON) -m tests.prove $(ARGS)
 
-bench: ## ratios into reports/bench.json
+bench: ## ratios into reports/bench.json; ARGS=--proofs runs the proofs with long counts too
 	@.ci/setup test
-	@$(PYTHON) -m tests.bench
+	@$(PYTHON) -m tests.bench $(ARGS)
 
 mutate: ## mutation testing of the rules, about an hour; ARGS="--most 5" takes a lot of each module
 	@.ci/setup test

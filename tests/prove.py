@@ -1,44 +1,96 @@
 """The proofs of trust alone, on both databases, and their figures as a table.
 
-`python -m tests.prove` is what `make prove-trust` calls.
+`python -m tests.prove` is what `make prove-trust` calls. A proof beside which no planted fault was
+found says nothing, and a proof that is silent even less: both end it with 1.
 """
 
 from __future__ import annotations
 
-import json
 import sys
+from collections.abc import Sequence
 from typing import Any
 
 from tests import run
-from tests.shop.trust.report import REPORT
+from tests.shop.trust import report
 
-PLAIN = ("id", "db", "seconds", "twin", "seed")
+Row = dict[str, Any]
 
-
-def main() -> int:
-    REPORT.unlink(missing_ok=True)
-    code = run.main("trust")
-    for line in table(entries()):
-        print(line)
-    return code
+PLAIN = ("id", "db", "seconds", "twin", "seed", "run", "half", "test", "failed", "asked", "done")
+TWIN_MISSING = "twin missing"
 
 
-def entries() -> list[dict[str, Any]]:
-    if not REPORT.exists():
-        return []
-    return [json.loads(line) for line in REPORT.read_text(encoding="utf-8").splitlines()]
+def main(arguments: Sequence[str] = ()) -> int:
+    code = run.main("trust", arguments)
+    return max(code, shown(report.rows(run.name())))
 
 
-def table(proofs: list[dict[str, Any]]) -> list[str]:
+def shown(rows: Sequence[Row]) -> int:
+    """Print the table and what is wrong with it; 1 when something is."""
+    wrong = faults(rows)
+    print("\n".join([*table(rows), *wrong]))
+    return int(bool(wrong))
+
+
+def proofs(rows: Sequence[Row]) -> list[Row]:
+    return [row for row in rows if "planted" not in row and "owed" not in row]
+
+
+def planted_for(proof: Row, rows: Sequence[Row]) -> list[Row]:
+    """The planted faults of a proof, in its half of the run or where no database is needed."""
+    planted = [row for row in rows if "planted" in row and row["id"] == proof["id"]]
+    return [row for row in planted if row["half"] == proof["half"] or row["db"] == "none"]
+
+
+def twin_of(proof: Row, rows: Sequence[Row]) -> str:
+    """What the proof planted itself, and what its twins did beside it."""
+    own = [str(proof["twin"])] if proof.get("twin") else []
+    others = [
+        f"{row['planted']}: {'found' if row['found'] else 'NOT FOUND'}"
+        for row in planted_for(proof, rows)
+    ]
+    return ", ".join([*own, *others]) or TWIN_MISSING
+
+
+def faults(rows: Sequence[Row]) -> list[str]:
+    """Proofs that failed, that have no twin, and those that said nothing; twins that found none."""
+    found = [] if proofs(rows) else ["no proof reported"]
+    for proof in proofs(rows):
+        if proof.get("failed"):
+            found.append(f"failed: {proof['id']} on {proof['half']}, {proof['failed']}")
+        if twin_of(proof, rows) == TWIN_MISSING:
+            found.append(f"{TWIN_MISSING}: {proof['id']} on {proof['half']}, {proof['test']}")
+    found += [
+        f"not found: {row['id']} on {row['half']}, {row['planted']}"
+        for row in rows
+        if "planted" in row and not row["found"]
+    ]
+    said = {(row["half"], row["test"]) for row in rows}
+    for owed in (row for row in rows if "owed" in row):
+        silent = [test for test in owed["owed"] if (owed["half"], test) not in said]
+        found += [f"missing: {test} on {owed['half']}" for test in silent]
+    return found
+
+
+def table(rows: Sequence[Row]) -> list[str]:
     """One line a proof: what was counted, on which database, which planted faults were found."""
     lines = [f"{'proof':<34} {'database':<11} {'s':>7}  counted; planted faults"]
-    for proof in proofs:
+    for proof in proofs(rows):
         counted = ", ".join(f"{name} {proof[name]}" for name in sorted(proof) if name not in PLAIN)
-        twin = f"; twin {proof['twin']}" if proof.get("twin") else ""
         head = f"{proof['id']:<34} {proof.get('db', ''):<11} {proof.get('seconds', 0):>7}"
-        lines.append(f"{head}  {counted}{twin}")
+        said = [counted, *_less(proof), f"twin {twin_of(proof, rows)}"]
+        if proof.get("failed"):
+            said.insert(0, f"FAILED {proof['failed']}")
+        lines.append(f"{head}  {'; '.join(said)}")
     return lines
 
 
+def _less(proof: Row) -> list[str]:
+    """An ordinary run that tries less often than is asked says so."""
+    if "asked" not in proof:
+        return []
+    said = f"{proof['done']} of {proof['asked']} asked"
+    return [said if proof["done"] >= proof["asked"] else f"{said}, the rest in the bench"]
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

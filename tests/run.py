@@ -8,9 +8,11 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from contextlib import ExitStack
 
 from tests import servers
+from tests.shop.trust import report
 
 WORKERS = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
 
@@ -22,15 +24,21 @@ def pytest(*arguments: str, environment: dict[str, str]) -> int:
         if name not in ("DATABASE_URL", "REDIS_URL")
     }
     return subprocess.run(
-        [sys.executable, "-m", "pytest", *WORKERS, *arguments, *sys.argv[1:]],
+        [sys.executable, "-m", "pytest", *WORKERS, *arguments],
         env={**clean, **environment},
     ).returncode
 
 
-def main(mark: str = "") -> int:
+def name() -> str:
+    """The name of this run, which its proofs write beside their figures."""
+    return os.environ.get(report.RUN, "")
+
+
+def main(mark: str = "", further: Sequence[str] = ()) -> int:
     """Run both halves; with a mark, only the tests that carry it."""
+    report.begin()
     print("Without a database, and with one on SQLite and a broker of files", flush=True)
-    codes = [pytest(*(("-m", mark) if mark else ()), environment={})]
+    codes = [pytest(*(("-m", mark) if mark else ()), *further, environment={})]
     with ExitStack() as stack:
         environment = {
             "DATABASE_URL": stack.enter_context(servers.postgresql()),
@@ -39,9 +47,9 @@ def main(mark: str = "") -> int:
         print("With a database on PostgreSQL and a broker on Redis", flush=True)
         # The whole cluster is thrown away below, so no database is dropped one by one before.
         wanted = f"database and {mark}" if mark else "database"
-        codes.append(pytest("-m", wanted, "--reuse-db", environment=environment))
+        codes.append(pytest("-m", wanted, "--reuse-db", *further, environment=environment))
     return max(codes)
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(further=sys.argv[1:]))

@@ -26,7 +26,8 @@ from shop.models import EventText, JobEvent, WorkOrderStatus
 from shop.verify import CHECKS
 from shop.verify import run as verify_run
 from tests.shop.quoting import make_shop
-from tests.shop.trust.report import measured
+from tests.shop.trust.counts import asked_and_done, count
+from tests.shop.trust.report import measured, planted
 from tests.shop.trust.tablets import World
 from tests.shop.working import Yard, make_yard_at_work
 
@@ -37,7 +38,8 @@ pytestmark = [
 ]
 
 SEED = 20261020
-SCHEDULES, LEAST_EVENTS, LEAST_FAULTS = 1_000, 30_000, 10
+SCHEDULES, LEAST_FAULTS = count(1_000, 20_000), 10
+LEAST_EVENTS = 30 * SCHEDULES
 TWIN_SCHEDULES = 200
 STEPS = 8
 # Ticks cost most, and the others exercise the same path; "dance" is an event that is wrong.
@@ -153,8 +155,8 @@ class Schedule(RuleBasedStateMachine):
         counted["schedules"] += 1
         counted["events"] += sum(len(tablet.recorded) for tablet in world.tablets)
         counted["stored"] += JobEvent.objects.filter(work_order=world.order).count()
-        for name, count in world.faults.items():
-            counted[f"fault {name}"] += count
+        for name, times in world.faults.items():
+            counted[f"fault {name}"] += times
         counted.update(wrong)
         assert not any(wrong.values()), wrong
 
@@ -188,7 +190,7 @@ def run(yard: Yard, schedules: int, bugs: str = "") -> tuple[Counter[str], str]:
     return Run.counted, ""
 
 
-@pytest.mark.timeout(900)
+@pytest.mark.timeout(count(900, 14_400))
 def test_nothing_is_lost_doubled_or_made_up(yard: Yard) -> None:
     with measured("R01", seed=SEED, db=connection.vendor) as said:
         counted, wrong = run(yard, SCHEDULES)
@@ -196,6 +198,7 @@ def test_nothing_is_lost_doubled_or_made_up(yard: Yard) -> None:
         faults = {k.removeprefix("fault "): n for k, n in counted.items() if k.startswith("fault ")}
         said |= {"n": counted["schedules"], "ops": counted["events"], "faults": faults}
         said |= {name: counted[name] for name in ("lost", "doubled", "unexpected")}
+        said |= asked_and_done(1_000, counted["schedules"])
         assert counted["schedules"] >= SCHEDULES
         assert counted["events"] >= LEAST_EVENTS
         assert sum(faults.values()) >= LEAST_FAULTS * SCHEDULES
@@ -218,9 +221,9 @@ def test_without_the_constraints_events_are_doubled(yard: Yard, no_uniqueness: N
 
 
 def _found(yard: Yard, bug: str) -> str:
-    with measured("R01 twin", seed=SEED, db=connection.vendor) as said:
+    with planted("R01", bug) as said:
         counted, wrong = run(yard, TWIN_SCHEDULES, bugs=bug)
-        said |= {"fault": bug, "found_in_schedule": counted["schedules"]}
+        said["schedule"] = counted["schedules"]
         assert wrong
     return wrong
 

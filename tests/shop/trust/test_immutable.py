@@ -8,7 +8,7 @@ import json
 import math
 import random
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -61,10 +61,10 @@ from shop.services.invoices import creditnote_issue, invoice_issue
 from shop.services.payments import payment_record
 from shop.services.tokens import token_create
 from shop.verify import papers
-from shop.verify.model import Check, Look
+from shop.verify.model import Check, Fault, Look
 from tests import factories as make
 from tests.shop.billing import make_billable, make_bookkeeper, make_change
-from tests.shop.trust.report import measured
+from tests.shop.trust.report import measured, planted
 
 pytestmark = [pytest.mark.trust, pytest.mark.django_db]
 
@@ -443,6 +443,23 @@ def test_each_of_1000_flipped_bits_is_found(issued: list[Document]) -> None:
         assert all(document_intact(document) for document in Document.objects.all())
         assert named_by(papers.copies) == named_by(papers.pdfs) == set()
         counted.update(n=2 * FLIPS, found=found, documents=len(issued))
+
+
+@planted("R09-bits", "no hash compared")
+def test_a_flip_goes_unseen_where_no_hash_is_compared(
+    issued: list[Document], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The planted fault: checks that look whether copy and file are there, and not at what is."""
+
+    def there(look: Look) -> Iterator[Fault]:
+        for document in Document.objects.filter(snapshot=""):
+            yield Fault(f"document {document.pk}", "no copy", "a copy")
+
+    for name in ("copies", "pdfs"):
+        monkeypatch.setattr(papers, name, there)
+    chance = random.Random(SEED)
+    assert not copy_flip_found(issued[0], chance)
+    assert not pdf_flip_found(issued[0], chance)
 
 
 def copy_flip_found(document: Document, chance: random.Random) -> bool:

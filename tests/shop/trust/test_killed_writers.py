@@ -27,7 +27,7 @@ from shop.services.audit import audit_verify
 from tests.factories import make_member
 from tests.shop.trust.counts import count
 from tests.shop.trust.killed import killed_at
-from tests.shop.trust.report import measured
+from tests.shop.trust.report import measured, planted
 from tests.shop.trust.workers import forked, killed
 from tests.shop.views.pages import send, signed_in
 
@@ -162,7 +162,6 @@ def test_what_was_acknowledged_is_stored_once(tmp_path: Path) -> None:
         counted |= {
             "n": WRITES, "faults": dict(crowd.faults), "doubled": len(doubled(stored)),
             "lost": len(lost(crowd.acknowledged(), set(stored))),
-            "twin": "new key for a retry, answer before the commit: found",
         }  # fmt: skip
         assert len(crowd.acknowledged()) == WRITES
         assert lost(crowd.acknowledged(), set(stored)) == []
@@ -172,6 +171,7 @@ def test_what_was_acknowledged_is_stored_once(tmp_path: Path) -> None:
         assert audit_verify(member.yard) == []
 
 
+@planted("R05 writers", "new key for a retry")
 def test_a_retry_with_a_new_key_is_found_doubled() -> None:
     """The planted fault: the first was committed, and its answer never arrived."""
     client = signed_in(make_member())
@@ -180,6 +180,7 @@ def test_a_retry_with_a_new_key_is_found_doubled() -> None:
     assert doubled(stored_keys()) == ["k1"]
 
 
+@planted("R05 writers", "answer before the commit")
 def test_an_answer_before_the_commit_is_found_lost(tmp_path: Path) -> None:
     """The planted fault: it is noted as done while its transaction is still open."""
     client, notes = signed_in(make_member()), tmp_path / "notes"

@@ -17,7 +17,7 @@ from shop.services import invoices
 from shop.services.invoices import invoice_issue
 from tests.shop.billing import make_billable, make_bookkeeper
 from tests.shop.services.racing import race
-from tests.shop.trust.report import measured
+from tests.shop.trust.report import measured, planted
 
 pytestmark = [pytest.mark.trust, pytest.mark.django_db(transaction=True)]
 
@@ -177,6 +177,7 @@ def unlocked_is_found() -> str:
     return "1/1"
 
 
+@planted("R08", "a number left out")
 def test_twin_a_gap_and_a_double_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     """The counting itself: a number left out, as a sequence would after a rollback."""
     member = make_bookkeeper()

@@ -30,7 +30,7 @@ from shop.models import (
 )
 from shop.selectors.folding import work_folded
 from tests.shop.finishing import TESTS, drain, fit_parts, make_safe, record
-from tests.shop.trust.report import measured
+from tests.shop.trust.report import measured, planted
 from tests.shop.views.at_work import ADDRESSES
 from tests.shop.views.pages import send, signed_in
 from tests.shop.working import Yard
@@ -166,7 +166,7 @@ def state() -> dict[str, Any]:
 def test_every_form_of_the_yard_counts_once(yard: Yard) -> None:
     client = signed_in(yard.shop.lead)
     second: Counter[str] = Counter()
-    with measured("R04", db=connection.vendor) as counted:
+    with measured("R04 yard", db=connection.vendor) as counted:
         for sent in FORMS:
             sent.before(yard)
             url, form = reverse(sent.name, args=sent.args(yard)), sent.form(yard)
@@ -183,7 +183,6 @@ def test_every_form_of_the_yard_counts_once(yard: Yard) -> None:
             assert changed.status_code == 422, sent.name
             assert state() == done
         counted |= {
-            "area": "yard",
             "n": len(FORMS) * REPLAYS,
             "endpoints": len(FORMS),
             "second_effects": sum(second.values()),
@@ -205,6 +204,7 @@ def test_cancelling_counts_once(yard: Yard) -> None:
     assert AuditEntry.objects.filter(action="workorder.cancel").count() == 1
 
 
+@planted("R04 yard", "a key for each sending")
 def test_without_its_key_a_form_sent_twice_counts_twice(yard: Yard) -> None:
     """The planted fault: each sending has a key of its own."""
     make_safe(yard)
