@@ -43,7 +43,13 @@ def document(**boat: Any) -> str:
 
 
 def start(client: Client, hull: Hull, text: str, **typed: Any) -> Any:
-    fields = {"surveyed_on": DAY, "fuel_seen": "no", "source": "document", "complaint": "Smell", "text": text}
+    fields = {
+        "surveyed_on": DAY,
+        "fuel_seen": "no",
+        "source": "document",
+        "complaint": "Smell",
+        "text": text,
+    }
     return send(client, reverse("survey_new", args=[hull.pk]), {**fields, **typed})
 
 
