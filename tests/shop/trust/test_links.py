@@ -7,8 +7,9 @@ import binascii
 import logging
 import random
 import string
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,9 +19,16 @@ from django.db import connection
 from django.test import Client, override_settings
 from django.utils import timezone
 from django.utils.log import AdminEmailHandler
+from weasyprint import HTML
 
+from shop.bell import SWEEP, ring
+from shop.celery import app
+from shop.documents.registry import paper_html
+from shop.files import file_keep, file_path
 from shop.followups import followups_run
-from shop.models import OwnerLink
+from shop.models import Document, OwnerLink
+from shop.rendering.fetcher import PaperFetcher
+from shop.rendering.pdf import pdf_make
 from shop.sealed import Sealed
 from shop.services.audit import audit_append
 from shop.services.mails import document_send
@@ -31,9 +39,18 @@ from shop.services.ownerlinks import (
     ownerlink_rotate,
     ownerlink_token,
 )
+from shop.services.rendering import static_roots
+from shop.services.workpapers import workorder_print
 from shop.views import owner
-from tests.shop.owning import Small, make_small
-from tests.shop.trust.everywhere import all_logs, database_text, files_text
+from tests.shop.owning import Small, authorized, make_small
+from tests.shop.trust.everywhere import (
+    all_logs,
+    broker_text,
+    database_text,
+    files_text,
+    is_pdf,
+    papers_text,
+)
 from tests.shop.trust.report import measured
 
 pytestmark = [pytest.mark.trust, pytest.mark.django_db]
@@ -83,8 +100,8 @@ def used_and_broken(token: str, monkeypatch: pytest.MonkeyPatch) -> None:
         assert client.get(path).status_code == 500
 
 
-def places(logs: str) -> dict[str, str]:
-    """Everything outside the mail to the owner itself, by the name of the place."""
+def places(logs: str, owners: Collection[str] = ()) -> dict[str, str]:
+    """Everything outside the mail and the papers to the owner, by the name of the place."""
     own = "ada@owner.example"
     others = [m for m in outgoing.outbox if own not in m.to]
     parts = [str(getattr(m, "alternatives", "")) for m in others]
@@ -92,8 +109,29 @@ def places(logs: str) -> dict[str, str]:
         "database": database_text(),
         "logs": logs,
         "files": files_text(settings.DATA_DIR),
+        "papers": papers_text(path for path in pdfs() if path.name not in owners),
+        "broker": broker_text(),
         "error mails": "\n".join([*(f"{m.subject} {m.body}" for m in others), *parts]),
     }
+
+
+def pdfs() -> list[Path]:
+    return [path for path in settings.FILES_DIR.rglob("*") if path.is_file() and is_pdf(path)]
+
+
+def rendered(document: Document) -> str:
+    """Make the PDF of a paper as the worker does, keep it, and return its name in the store."""
+    fetcher = PaperFetcher(list(static_roots()), lambda file_id: None)
+    kept = file_keep(settings.FILES_DIR, pdf_make(paper_html(document), fetcher).data)
+    Document.objects.filter(pk=document.pk).update(pdf_sha256=kept.sha256, pdf_size=kept.size)
+    return file_path(settings.FILES_DIR, kept.sha256).name
+
+
+def papers_made(small: Small) -> tuple[str, str]:
+    """A paper of the owner's and one of the shop's, of the same job, as PDFs in the store."""
+    order = authorized(small)
+    printed = workorder_print(member=small.lead, work_order=order)
+    return rendered(small.document), rendered(printed)
 
 
 def hits(token: str, searched: dict[str, str]) -> list[str]:
@@ -109,7 +147,12 @@ def test_the_token_is_written_down_nowhere(small: Small, monkeypatch: pytest.Mon
             followups_run()
             token = ownerlink_token(small.link).reveal()
             used_and_broken(token, monkeypatch)
-            searched = places(written.getvalue())
+            owners, shops = papers_made(small)
+            ring()
+            searched = places(written.getvalue(), {owners})
+        assert searched["broker"]
+        assert hits(token, {"owner's": papers_text(p for p in pdfs() if p.name == owners)})
+        assert any(path.name == shops for path in pdfs())
         assert [m for m in outgoing.outbox if "admin@yard.example" in m.to]
         assert token in outgoing.outbox[0].body  # the mail to the owner, and nowhere else
         found = hits(token, searched)
@@ -127,6 +170,10 @@ def planted(small: Small, token: str, monkeypatch: pytest.MonkeyPatch) -> str:
     (settings.DATA_DIR / "files").mkdir(exist_ok=True)
     note = settings.DATA_DIR / "files" / "note.txt"
     note.write_text(token)
+    HTML(string=f"<p>{token}</p>").write_pdf(note.with_suffix(".pdf"))
+    assert token.encode() not in note.with_suffix(".pdf").read_bytes()  # it is compressed
+    app.control.purge()
+    app.send_task(SWEEP, args=[token], argsrepr="-", ignore_result=True)  # in its body alone
     bare = [name for name in settings.MIDDLEWARE if "OwnerToken" not in name]
     with all_logs() as written, error_mails(), override_settings(MIDDLEWARE=bare):
         with monkeypatch.context() as patch:
@@ -135,8 +182,10 @@ def planted(small: Small, token: str, monkeypatch: pytest.MonkeyPatch) -> str:
             assert client.get(f"/o/{token}/").status_code == 500
         found = hits(token, places(written.getvalue()))
     note.unlink()
-    assert sorted(found) == ["database", "error mails", "files", "logs"]
-    return f"{len(found)}/4"
+    note.with_suffix(".pdf").unlink()
+    app.control.purge()
+    assert sorted(found) == ["broker", "database", "error mails", "files", "logs", "papers"]
+    return f"{len(found)}/6"
 
 
 def one_character_changes(token: str) -> Iterator[str]:
