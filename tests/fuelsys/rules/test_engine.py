@@ -28,7 +28,7 @@ from fuelsys.rules.base import (
     worst,
 )
 from fuelsys.rules.context import Context, DischargeResults
-from fuelsys.rules.engine import Run, reading_of
+from fuelsys.rules.engine import Run, all_rules, practice_id, practice_ids, reading_of
 from fuelsys.rules.parts import parts_of
 from fuelsys.rules.scope import scopes
 from fuelsys.text import Text
@@ -299,3 +299,48 @@ def test_a_rule_of_another_day_says_from_when_it_holds() -> None:
     assert str(found.message) == "This rule is not in force on the date asked for."
     (found,) = run(replace(ended, in_force_to=date(2026, 11, 26))).findings()
     assert found.outcome == "fail"
+
+
+def test_a_rule_that_ends_on_its_first_day_does_not_say_that_it_holds_from_then() -> None:
+    rule = planted(lambda part, context: passed(SAID), in_force_from=ON, in_force_to=ON)
+    (found, *_rest) = run(rule).findings()
+    assert str(found.message) == "This rule is not in force on the date asked for."
+
+
+def test_a_scope_in_doubt_says_nothing_of_kinds_that_its_rules_do_not_see() -> None:
+    rule = planted(lambda part, context: passed(SAID), applies_to=("segment_end",))
+    asked = run(rule, **{"boat.kind": "personal_watercraft"})
+    assert asked.outcome(SUBPART_J, "FEED", ()) == "review"
+    assert asked.outcome(SUBPART_J, "T", ()) == "not_applicable"
+
+
+def test_what_is_said_of_an_end_stands_before_what_is_said_of_its_first_clamp() -> None:
+    def check(_part: object, _context: Context) -> Result:
+        return (
+            failed(SAID, end="from", clamp=0),
+            passed(SAID, end="from"),
+            failed(SAID, end="to"),
+            passed(SAID),
+        )
+
+    found = run(planted(check)).findings_by_subject()["FEED"]
+    assert [(f.end, f.clamp) for f in found] == [
+        (None, None),
+        ("from", None),
+        ("from", 0),
+        ("to", None),
+    ]
+
+
+def test_practice_is_never_provisional() -> None:
+    own = planted(lambda part, context: passed(SAID), id="practice-planted", regime=PRACTICE)
+    law = planted(lambda part, context: passed(SAID))
+    found = run(own, law, **{"engines[E].mount": "outboard"}).findings()
+    assert {f.regime for f in found} == {PRACTICE}
+    assert not any(f.provisional for f in found)
+
+
+def test_the_shop_sets_practice_and_what_is_read_as_practice_alone() -> None:
+    rules = [rule for rule in all_rules() if rule.regime in (PRACTICE, SUBPART_J) and not rule.gate]
+    assert practice_ids() == tuple(sorted(practice_id(rule) for rule in rules))
+    assert len(rules) < len(all_rules())
