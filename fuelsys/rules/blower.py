@@ -20,7 +20,13 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context, compartment_path, engine_path
-from fuelsys.rules.dated import BUILT_FROM, READ_FROM, built_since, built_since_as_read
+from fuelsys.rules.dated import (
+    BUILT_FROM,
+    READ_FROM,
+    built_since,
+    built_since_as_read,
+    where_asked,
+)
 from fuelsys.rules.spaces import (
     OPEN,
     OPEN_AREA,
@@ -102,10 +108,12 @@ def has_blower(place: Compartment, context: Context) -> Result:
     return BLOWER.on(aired)
 
 
-def _blower_asked(place: Compartment, context: Context) -> bool:
-    """Whether there is a blower to judge; 183.610(a) says where one is lacking or not known."""
-    engine = holds_engine(context, place, cranked=True)
-    return engine.holds is True and blower_on_file(place).holds is True
+def _where_blown(said: Result, place: Compartment, context: Context) -> Result:
+    """What is said of a blower; 183.610(a) says where one is lacking or not known."""
+    if not blower_on_file(place).holds:
+        return None
+    asked = holds_engine(context, place, cranked=True)
+    return where_asked(said, asked, BLOWER.unknown, BLOWER.look)
 
 
 def _needed(place: Compartment, context: Context, key: str) -> Fraction | None:
@@ -123,9 +131,7 @@ def _needed(place: Compartment, context: Context, key: str) -> Fraction | None:
     return context.value(f"{key}_large") * per_foot + context.value(f"{key}_added")
 
 
-def _sized(place: Compartment, context: Context, key: str, flow: Fraction | None) -> Result:
-    if not _blower_asked(place, context):
-        return None
+def _sized(place: Compartment, context: Context, key: str, flow: Fraction | None) -> Verdict:
     opened = open_to_air(place, context)
     if opened.holds:
         return not_applicable(OPEN)
@@ -174,7 +180,7 @@ def _sized(place: Compartment, context: Context, key: str, flow: Fraction | None
 @built_since
 def blower_rated(place: Compartment, context: Context) -> Result:
     """By net volume: 50, 1.5 V, or V/2 + 100 cubic feet a minute; several add up."""
-    return _sized(place, context, "rated", place.blower_rated_m3_s)
+    return _where_blown(_sized(place, context, "rated", place.blower_rated_m3_s), place, context)
 
 
 @rule(
@@ -208,7 +214,7 @@ def blower_rated(place: Compartment, context: Context) -> Result:
 @built_since_as_read
 def blower_output(place: Compartment, context: Context) -> Result:
     """By net volume, engine stopped: 20, 0.6 V, or 0.2 V + 40 cubic feet a minute."""
-    return _sized(place, context, "output", place.blower_output_m3_s)
+    return _where_blown(_sized(place, context, "output", place.blower_output_m3_s), place, context)
 
 
 @rule(
@@ -230,15 +236,14 @@ def blower_output(place: Compartment, context: Context) -> Result:
 @built_since
 def blower_intake(place: Compartment, context: Context) -> Result:
     """In the lower third of the compartment, above the normal bilge water."""
-    if not _blower_asked(place, context):
-        return None
     facts = {
         "intake_in_lower_third": place.intake_in_lower_third,
         "openings_above_bilge_water": place.openings_above_bilge_water,
     }
     low = all_of(known(fact, compartment_path(place.id, key)) for key, fact in facts.items())
     opened = open_to_air(place, context)
-    return not_applicable(OPEN) if opened.holds else INTAKE.on(any_of((low, opened)))
+    said = not_applicable(OPEN) if opened.holds else INTAKE.on(any_of((low, opened)))
+    return _where_blown(said, place, context)
 
 
 @rule(

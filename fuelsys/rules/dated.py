@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from fuelsys.rules.answers import Answer
 from fuelsys.rules.base import (
     FAIL,
     NOT_APPLICABLE,
@@ -66,8 +67,23 @@ def _dated(
 
 
 def _in_doubt(verdict: Verdict) -> Verdict:
+    return _doubted(verdict, ("boat.built",), BUILT_UNKNOWN, Text("Add when it was built."))
+
+
+def _doubted(verdict: Verdict, missing: tuple[str, ...], unknown: Text, look: Text) -> Verdict:
+    """A verdict whose rule may not reach the part: no fail stands, and what lacks is named."""
     if verdict.outcome in (PASS, NOT_APPLICABLE):
         return verdict
     if verdict.outcome in (FAIL, REVIEW):
-        return cannot_tell(BUILT_UNKNOWN, "boat.built", remedy=Text("Add when it was built."))
-    return verdict._replace(missing=(*verdict.missing, "boat.built"))
+        return cannot_tell(unknown, *missing, remedy=look)
+    return verdict._replace(missing=tuple(dict.fromkeys((*verdict.missing, *missing))))
+
+
+def where_asked(said: Result, asked: Answer, unknown: Text, look: Text) -> list[Verdict]:
+    """What a rule says of a part it is asked of; where that is not known, its faults in doubt."""
+    if asked.holds is False:
+        return []
+    if asked.holds:
+        return _listed(said)
+    faults = (v for v in _listed(said) if v.outcome not in (PASS, NOT_APPLICABLE))
+    return [_doubted(verdict, asked.missing, unknown, look) for verdict in faults]

@@ -25,7 +25,8 @@ DIESEL_LINE = Text(
 )
 
 
-def _left_out(segment: Segment, context: Context) -> bool:
+def left_out(segment: Segment, context: Context) -> bool:
+    """Part of an outboard, or the line of portable tanks alone."""
     tanks = served_by(context, segment).tanks
     return segment.part_of_outboard or is_portable(segment, tanks)
 
@@ -36,7 +37,7 @@ def _fitting_left_out(part: Component, context: Context) -> bool:
     if tank is not None:
         return not tank.installed
     segments = context.graph.segments_at(part.id)
-    return bool(segments) and all(_left_out(segment, context) for segment in segments)
+    return bool(segments) and all(left_out(segment, context) for segment in segments)
 
 
 @rule(
@@ -59,7 +60,7 @@ def _fitting_left_out(part: Component, context: Context) -> bool:
 def outboard_or_portable(part: Segment | Component | Tank, context: Context) -> Result:
     """Each component of the fuel system is bound unless part of an outboard or portable."""
     if isinstance(part, Segment):
-        exempt = _left_out(part, context)
+        exempt = left_out(part, context)
     elif isinstance(part, Tank):
         exempt = not part.installed
     else:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from fuelsys.document.model import Compartment
 from fuelsys.hydraulics.ventilation import natural_area
-from fuelsys.rules.answers import Answer, all_of, any_of, known
+from fuelsys.rules.answers import NO, Answer, all_of, any_of, known
 from fuelsys.rules.asked import Question
 from fuelsys.rules.base import (
     BUILDER,
@@ -23,7 +23,13 @@ from fuelsys.rules.base import (
     rule,
 )
 from fuelsys.rules.context import Context, compartment_path
-from fuelsys.rules.dated import BUILT_FROM, READ_FROM, built_since, built_since_as_read
+from fuelsys.rules.dated import (
+    BUILT_FROM,
+    READ_FROM,
+    built_since,
+    built_since_as_read,
+    where_asked,
+)
 from fuelsys.rules.spaces import (
     OPEN,
     OPEN_AREA,
@@ -156,10 +162,11 @@ def _for_itself(place: Compartment, context: Context) -> bool:
     return own.holds is True
 
 
-def _asked(place: Compartment, context: Context) -> bool:
+def _asked(place: Compartment, context: Context) -> Answer:
     """Whether there are openings to judge; 183.620(a) says where they lack or are not known."""
-    asked = required(place, context).holds is True and not open_to_air(place, context).holds
-    return asked and has_openings(place).holds is True
+    if open_to_air(place, context).holds or not has_openings(place).holds:
+        return NO
+    return required(place, context)
 
 
 @rule(
@@ -182,10 +189,9 @@ def _asked(place: Compartment, context: Context) -> bool:
 @built_since_as_read
 def supply_outside(place: Compartment, context: Context) -> Result:
     """Supply openings lie on the outside of the boat."""
-    if not _asked(place, context):
-        return None
     told = known(place.supply_from_outside, compartment_path(place.id, "supply_from_outside"))
-    return OUTSIDE.on(any_of((told, open_to_air(place, context))))
+    said = OUTSIDE.on(any_of((told, open_to_air(place, context))))
+    return where_asked(said, _asked(place, context), NATURAL.unknown, NATURAL.look)
 
 
 @rule(
@@ -217,18 +223,17 @@ def supply_outside(place: Compartment, context: Context) -> Result:
 @built_since_as_read
 def openings(place: Compartment, context: Context) -> Result:
     """5 ln(V/5) square inches each, more than 3; exhaust low; above bilge water; fittings 80 %."""
-    if not _asked(place, context):
-        return None
     opened = open_to_air(place, context)
     low = known(place.exhaust_in_lower_third, _path(place, "exhaust_in_lower_third"))
     dry = known(place.openings_above_bilge_water, _path(place, "openings_above_bilge_water"))
-    return (
+    said = (
         _large_enough(place, context, "supply", place.supply_opening_m2),
         _large_enough(place, context, "exhaust", place.exhaust_opening_m2),
         LOW.on(any_of((low, opened))),
         DRY.on(any_of((dry, opened))),
         _terminals(place, context),
     )
+    return where_asked(said, _asked(place, context), NATURAL.unknown, NATURAL.look)
 
 
 def _path(place: Compartment, key: str) -> str:

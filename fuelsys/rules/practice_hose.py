@@ -19,6 +19,7 @@ from fuelsys.rules.base import (
 from fuelsys.rules.context import Context, engine_path, segment_path
 from fuelsys.rules.epa_dates import engine_of
 from fuelsys.rules.fuel import DIESEL, fuel_of
+from fuelsys.rules.gates import left_out
 from fuelsys.rules.own_numbers import LESS
 from fuelsys.rules.places import in_engine_space, in_sun
 from fuelsys.rules.scope import scopes
@@ -31,7 +32,7 @@ SOUND = ("good", "watch")
 
 def _bound_by_law(segment: Segment, context: Context) -> bool:
     """Whether 33 CFR 183.558 speaks of this run: practice then has nothing to add."""
-    if segment.part_of_outboard or segment.portable:
+    if left_out(segment, context):
         return False
     rows = context.graph.once("scopes", lambda: scopes(context.document))
     return any(row.regime == SUBPART_J and row.applies != "no" for row in rows)

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from fuelsys.document import read_object
 from fuelsys.evaluation import Evaluation, evaluate
 from fuelsys.rules.base import CANNOT_TELL, FAIL, PASS
+from fuelsys.rules.engine import all_rules
 from tests.fuelsys.documents import NAMES, example
 from tests.fuelsys.rules import properties
 from tests.fuelsys.rules.properties import LISTS, SAFER, Facts
@@ -25,6 +26,7 @@ from tests.fuelsys.rules.tables import all_tables, base_boat, cases_of
 
 ON = date(2026, 11, 25)
 ROOT = Path(__file__).resolve().parents[3]
+DRAWS = 150
 CASES = [case for name in all_tables() for case in cases_of(name)]
 BOATS = st.sampled_from(CASES).map(lambda case: case.document()) | st.sampled_from(NAMES).map(
     example
@@ -35,7 +37,7 @@ def judge(document: Facts) -> Evaluation:
     return evaluate(read_object(document), on=ON)
 
 
-@settings(max_examples=60)
+@settings(max_examples=DRAWS)
 @given(BOATS, st.data())
 def test_not_knowing_never_turns_fail_or_cannot_tell_into_pass(
     document: Facts, data: st.DataObject
@@ -59,13 +61,45 @@ def test_twin_a_judge_that_trusts_what_it_was_not_told_is_found() -> None:
     assert properties.freed_by_not_knowing(credulous, document, place) != []
 
 
+@settings(max_examples=DRAWS)
+@given(BOATS, st.data())
+def test_not_knowing_never_silences_fail_or_cannot_tell(
+    document: Facts, data: st.DataObject
+) -> None:
+    place = data.draw(st.sampled_from(list(properties.facts_of(document))))
+    assert properties.hushed_by_not_knowing(judge, document, place) == []
+
+
+def forgetful(document: Facts) -> Evaluation:
+    """A judge that leaves out what it cannot tell."""
+    answer = judge(document)
+    kept = tuple(finding for finding in answer.findings if finding.outcome != CANNOT_TELL)
+    return replace(answer, findings=kept)
+
+
+def test_twin_a_judge_that_is_silent_about_what_it_was_not_told_is_found() -> None:
+    document = example("second-helping-found")
+    (place,) = [
+        p for p in properties.facts_of(document) if p[-1] == "cuts_hose" and held(document, p)
+    ]
+    assert properties.hushed_by_not_knowing(judge, document, place) == []
+    assert properties.hushed_by_not_knowing(forgetful, document, place) != []
+
+
+def test_what_is_excused_names_rules_that_stand() -> None:
+    ids = {rule.id for rule in all_rules()}
+    named = {name for rule, others in properties.SPOKEN_FOR.items() for name in (rule, *others)}
+    named |= {rule for rule, _fact in properties.ASKED_WHERE_ON_FILE}
+    assert named - ids == set()
+
+
 def held(document: Any, place: properties.Place) -> Any:
     for step in place:
         document = document[step]
     return document
 
 
-@settings(max_examples=60)
+@settings(max_examples=DRAWS)
 @given(BOATS, st.data())
 def test_a_safer_class_never_makes_an_outcome_worse(document: Facts, data: st.DataObject) -> None:
     classed = [
@@ -97,7 +131,7 @@ def test_twin_a_judge_that_takes_a_class_amiss_is_found() -> None:
     assert properties.worse_by_a_safer_class(backward, document, number, "A1") != []
 
 
-@settings(max_examples=60)
+@settings(max_examples=DRAWS)
 @given(BOATS, st.data())
 def test_the_order_of_lists_does_not_matter(document: Facts, data: st.DataObject) -> None:
     shuffled = {
