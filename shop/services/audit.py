@@ -16,6 +16,7 @@ from django.db import models, transaction
 from django.utils import timezone
 
 from shop.exceptions import AccessDenied, ForeignObject
+from shop.failpoints import failpoint
 from shop.limits import MEMBER_REFUSALS, limit_first_hit, limit_take
 from shop.models import AuditEntry, Member, Yard
 from shop.personal import PERSONAL_NAMES
@@ -56,6 +57,7 @@ def audit_append(
     `changed` names the fields that changed; `values` gives values of fields that are not
     personal. A personal field among `values` is refused.
     """
+    failpoint("audit.before entry")
     kind, subject_id = _subject(subject)
     fields = _fields(changed, values or {})
     yard_lock(yard)
@@ -74,6 +76,7 @@ def audit_append(
     entry.hash = entry_hash(entry)
     entry.full_clean(exclude=["yard", "member"], validate_constraints=False)
     entry.save(force_insert=True)
+    failpoint("audit.entry stored")
     return entry
 
 

@@ -66,6 +66,7 @@ class Added:
 @transaction.atomic
 def changeorder_start(*, member: Member, work_order: WorkOrder, added: Added) -> ChangeOrder:
     """Write down what was found and what it would take; a draft that is offered later."""
+    failpoint_on_commit("change begun.committed")
     yard_lock(work_order.yard)
     job = work_order.job
     _authorized(work_order)
@@ -79,17 +80,20 @@ def changeorder_start(*, member: Member, work_order: WorkOrder, added: Added) ->
     )
     _save_priced(change, added, _today(change))
     _log(member, "changeorder.start", change)
+    failpoint("change begun.before commit")
     return change
 
 
 @transaction.atomic
 def changeorder_change(*, member: Member, change_order: ChangeOrder, added: Added) -> ChangeOrder:
     """Set what it adds anew. One that waits for the owner becomes a draft again: its offer ends."""
+    failpoint_on_commit("change set anew.committed")
     change = changeorder_lock(change_order)
     _undecided(change)
     _back_to_draft(change)
     _save_priced(change, added, _today(change))
     _log(member, "changeorder.change", change)
+    failpoint("change set anew.before commit")
     return change
 
 
@@ -202,11 +206,13 @@ def _store(
     change.new_total = total_of([so_far.total, totals.total])
     change.full_clean()
     change.save()
+    failpoint("change priced.stored")
     change.lines.all().delete()
     for row in rows:
         row.pk, row.change_order = None, change
         row.full_clean()
         row.save()
+    failpoint("change priced.lines stored")
 
 
 @dataclass(frozen=True, slots=True)

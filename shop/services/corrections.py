@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Conflict, Refused
+from shop.failpoints import failpoint
 from shop.models import FactChange, Member, StateKind, SubjectKind, SystemState
 from shop.selectors.frozen import state_freeze
 from shop.services.audit import audit_append
@@ -73,6 +74,7 @@ def facts_change(
         return []
     _not_held(state, [(made.subject_kind, made.ident) for made, _edit in done])
     opened.save()
+    failpoint("facts.rows saved")
     batch = batch or uuid.uuid4()
     return [
         _record(state, SubjectKind(made.subject_kind), made.ident, edit, member, batch)
@@ -136,6 +138,7 @@ def _undo(
     opened = OpenState(state)
     done = [(change, _take_back(opened, change)) for change in changes]
     opened.save()
+    failpoint("facts.rows taken back")
     return [
         _record(state, SubjectKind(c.subject_kind), c.ident, edit, member, batch, undoes=c)
         for c, edit in done

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from shop.failpoints import failpoint
 from shop.hin import FORM_OK, WARN, hin_read
 from shop.models import Component, Customer, Engine, Hull, Member, Segment, Tank
 from shop.numbering import local_day
@@ -67,6 +68,7 @@ def _store(
     hull.hin = _plain_hin(member, hull.hin_as_read)
     hull.full_clean()
     hull.save()
+    failpoint("hull.stored")
     action = "hull.create" if is_new else "hull.update"
     audit_append(yard=member.yard, member=member, action=action, subject=hull, changed=changed)
     return hull

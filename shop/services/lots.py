@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from fuelsys.document.marking import read_marking
 from shop.exceptions import Refused
+from shop.failpoints import failpoint, failpoint_on_commit
 from shop.inches import decimal_text
 from shop.models import Cut, Lot, Member, Product, ProductKind, Reel, WorkOrder
 from shop.selectors.lots import reel_left_in
@@ -36,11 +37,13 @@ def reel_receive(
     2. The lot is made, or found with the same year on its hose.
     3. A reel of a lot that was called back is set apart at once.
     """
+    failpoint_on_commit("reel.committed")
     if product.kind != ProductKind.HOSE:
         raise Refused(_("%(sku)s is no hose, so it comes on no reel.") % {"sku": product.sku})
     year = _year_read(product, marking)
     yard_lock(member.yard)
     lot = _lot_of(member, product, lot_code.strip(), marking.strip(), year)
+    failpoint("reel.lot on file")
     called_back = lot.recalls.exists()
     reel = Reel(
         yard=member.yard,
@@ -53,6 +56,7 @@ def reel_receive(
     )
     reel.full_clean()
     reel.save()
+    failpoint("reel.stored")
     audit_append(
         yard=member.yard,
         member=member,
@@ -60,6 +64,7 @@ def reel_receive(
         subject=reel,
         values={"lot": lot.code, "sku": product.sku, "length_in": str(length_in)},
     )
+    failpoint("reel.before commit")
     return reel
 
 

@@ -99,12 +99,20 @@ def mail_send(*, mail: Mail) -> None:
         _failed(mail, error)
         return
     failpoint("mail.handed over")
+    _went_out(mail)
+
+
+@transaction.atomic
+def _went_out(mail: Mail) -> None:
+    """Note on the mail, on its call-back and in the log that it went out: all of it, or none."""
     Mail.objects.filter(pk=mail.pk).update(
         sent_at=timezone.now(), attempts=mail.attempts + 1, trouble=""
     )
+    failpoint("mail.sending noted")
     if mail.document is not None and mail.topic == MailTopic.RECALL:
         letter_sent(document=mail.document, at=timezone.now())
     audit_append(yard=mail.yard, member=None, action="mail.sent", subject=mail)
+    failpoint("mail.sending logged")
 
 
 def message_id(mail: Mail) -> str:

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from shop.failpoints import failpoint
 from shop.models import Member, Role, User, Yard
 from shop.services.audit import audit_append
 from shop.services.locks import yard_lock
@@ -38,6 +39,7 @@ def person_store(
     user.set_password(password)
     user.full_clean()
     user.save()
+    failpoint("person.account stored")
     person = Member(yard=yard, user=user, role=role)
     person.full_clean()
     person.save()
@@ -64,6 +66,7 @@ def member_update(
         user.session_generation += 1
     user.full_clean()
     user.save()
+    failpoint("person.account changed")
     subject.full_clean()
     subject.save()
     _log(member, subject, "member.update", role=role, is_active=is_active)
@@ -79,6 +82,7 @@ def member_set_password(*, member: Member, subject: Member, password: str) -> Me
     subject.user.set_password(password)
     subject.user.session_generation += 1
     subject.user.save()
+    failpoint("person.password stored")
     _log(member, subject, "member.password")
     tokens_end(member=member, subject=subject)
     return subject

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from shop import numbering
 from shop.exceptions import Conflict
+from shop.failpoints import failpoint
 from shop.models import Member, NumberSeries, Yard
 from shop.services.audit import audit_append
 from shop.services.locks import yard_lock
@@ -82,4 +83,6 @@ def number_series_skip(
 
 def _series(yard: Yard, kind: str, period: str) -> NumberSeries:
     rows = NumberSeries.objects.select_for_update(no_key=True)
-    return rows.get_or_create(yard=yard, kind=kind, period=period)[0]
+    series = rows.get_or_create(yard=yard, kind=kind, period=period)[0]
+    failpoint("number.series at hand")
+    return series

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils.translation import gettext as _
 
+from shop.failpoints import failpoint
 from shop.models import AccessClass, LaborOp, Member, Product, RateCard, TaxProfile
 from shop.services.audit import audit_append
 
@@ -59,6 +60,7 @@ def hours_set(
         row.hours = hours
         row.full_clean()
         row.save()
+    failpoint("hours.classes stored")
     for code, (text, hours) in steps.items():
         op = LaborOp.objects.filter(yard=member.yard, code=code).first()
         op = op or LaborOp(yard=member.yard, code=code, text=text)

@@ -266,6 +266,7 @@ def quote_discard(*, member: Member, quote: Quote) -> None:
     else:
         _log(member, "quote.discard", quote)
     quote.delete()
+    failpoint("quote.deleted")
     if quote.number:
         _proposal_discard(quote.proposed)
 
@@ -365,6 +366,7 @@ def _save_priced(option: QuoteOption, day: date | None = None) -> None:
     _set_totals(option, totals_of(lines, rates, tax))
     option.full_clean()
     option.save()
+    failpoint("option.stored")
     option.lines.all().delete()
     QuoteLine.objects.bulk_create(_row(option, line) for line in lines)
 

@@ -72,6 +72,7 @@ def notice_set(
     at: datetime | None = None,
 ) -> RecallNotice:
     """Say what came of one boat."""
+    failpoint_on_commit("notice.committed")
     notice = RecallNotice.objects.select_for_update(of=("self",)).get(pk=notice.pk)
     if notice.recall.closed_at is not None:
         raise Refused(_("This call-back is closed."))
@@ -79,7 +80,9 @@ def notice_set(
     notice.changed_at = at or timezone.now()
     notice.full_clean()
     notice.save()
+    failpoint("notice.stored")
     _log(member, "recall.notice", notice.recall, hull=notice.hull_id, outcome=outcome)
+    failpoint("notice.before commit")
     return notice
 
 
@@ -89,6 +92,7 @@ def letter_issue(*, member: Member, notice: RecallNotice, at: datetime | None = 
 
     It is written, not sent: that is said once its mail went out, or by who posted it.
     """
+    failpoint_on_commit("letter.committed")
     notice = RecallNotice.objects.select_for_update(of=("self",)).get(pk=notice.pk)
     if notice.letter_id is not None:
         raise Refused(_("The letter to %(boat)s is written already.") % {"boat": notice.hull.name})
@@ -103,21 +107,26 @@ def letter_issue(*, member: Member, notice: RecallNotice, at: datetime | None = 
         snapshot=_letter(notice, member, at),
         template_version=LETTER_TEMPLATE_VERSION,
     )
+    failpoint("letter.issued")
     notice.letter, notice.changed_at = document, at
     notice.save(update_fields=["letter", "changed_at"])
+    failpoint("letter.noted")
     _log(member, "recall.letter", notice.recall, hull=notice.hull_id, document=document.pk)
+    failpoint("letter.before commit")
     return document
 
 
 @transaction.atomic
 def letter_sent(*, document: Document, at: datetime) -> None:
     """The mail with a letter went out: its notice says so, unless more is known of the boat."""
+    failpoint_on_commit("letter sent.committed")
     rows = RecallNotice.objects.select_for_update(of=("self",)).select_related("recall__yard")
     notice = rows.filter(letter=document, outcome=NoticeOutcome.WAITING).first()
     if notice is None:
         return
     notice.outcome, notice.changed_at = NoticeOutcome.SENT, at
     notice.save(update_fields=["outcome", "changed_at"])
+    failpoint("letter sent.noted")
     audit_append(
         yard=notice.recall.yard,
         member=None,
@@ -125,11 +134,13 @@ def letter_sent(*, document: Document, at: datetime) -> None:
         subject=notice.recall,
         values={"hull": notice.hull_id, "outcome": str(NoticeOutcome.SENT)},
     )
+    failpoint("letter sent.before commit")
 
 
 @transaction.atomic
 def recall_close(*, member: Member, recall: Recall, at: datetime | None = None) -> Recall:
     """Close a call-back once every boat has an answer. The reels stay set apart."""
+    failpoint_on_commit("recall closed.committed")
     recall = Recall.objects.select_for_update(of=("self",)).get(pk=recall.pk)
     if recall.closed_at is not None:
         raise Refused(_("This call-back is closed."))
@@ -143,7 +154,9 @@ def recall_close(*, member: Member, recall: Recall, at: datetime | None = None) 
     recall.closed_at = at or timezone.now()
     recall.full_clean()
     recall.save(update_fields=["closed_at"])
+    failpoint("recall closed.stored")
     _log(member, "recall.close", recall, lot=recall.lot.code)
+    failpoint("recall closed.before commit")
     return recall
 
 

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
+from shop.failpoints import failpoint, failpoint_on_commit
 from shop.models import DoNotRun, Hull, Member
 from shop.services.audit import audit_append, audit_instant
 from shop.services.auditseals import seal
@@ -16,12 +17,14 @@ from shop.services.locks import hull_lock
 @transaction.atomic
 def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     """Mark a boat as not to be run. It stands on every page and paper until it is lifted."""
+    failpoint_on_commit("stop.committed")
     hull = hull_lock(hull)
     if hull.do_not_run.filter(lifted_at__isnull=True).exists():
         raise Refused(_("This boat is marked already. Its reason stands."))
     stop = DoNotRun(hull=hull, reason=reason.strip(), set_by=member, set_at=timezone.now())
     stop.full_clean()
     stop.save()
+    failpoint("stop.stored")
     audit_append(
         yard=hull.yard,
         member=member,
@@ -34,12 +37,14 @@ def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
             "seal": seal(hull.yard, stop, "reason"),
         },
     )
+    failpoint("stop.before commit")
     return stop
 
 
 @transaction.atomic
 def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     """Lift the mark, with the reason why the boat may run again."""
+    failpoint_on_commit("stop lifted.committed")
     hull = hull_lock(hull)
     stop = hull.do_not_run.filter(lifted_at__isnull=True).first()
     if stop is None:
@@ -48,6 +53,7 @@ def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     stop.lifted_by, stop.lifted_at, stop.lifted_reason = member, now, reason.strip()
     stop.full_clean()
     stop.save()
+    failpoint("stop lifted.stored")
     audit_append(
         yard=hull.yard,
         member=member,
@@ -60,4 +66,5 @@ def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
             "seal": seal(hull.yard, stop, "lifted_reason"),
         },
     )
+    failpoint("stop lifted.before commit")
     return stop

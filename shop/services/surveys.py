@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from shop.failpoints import failpoint
 from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.services.audit import audit_append
 from shop.services.stops import stop_set
@@ -69,6 +70,7 @@ def survey_record(
     )
     survey.full_clean()
     survey.save()
+    failpoint("survey.stored")
     audit_append(
         yard=survey.yard,
         member=member,

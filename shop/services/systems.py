@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
+from shop.failpoints import failpoint
 from shop.models import Component, Engine, Hull, Member, Segment, StateKind, SystemState, Tank
 from shop.selectors.systems import STATE_PARTS, system_document
 from shop.services.audit import audit_append
@@ -56,6 +57,7 @@ def system_store(
     state = _new_state(hull, kind, parent, member)
     state.facts = {part: data[part] for part in STATE_PARTS if data.get(part)}
     clean_and_save(state)
+    failpoint("system.state stored")
     _store_rows(state, data)
     audit_append(
         yard=hull.yard,
@@ -99,6 +101,7 @@ def system_copy(
     copy = _new_state(source.hull, kind, source, member)
     copy.facts = {part: source.facts[part] for part in source.facts if part != "tests"}
     clean_and_save(copy)
+    failpoint("system.copy begun")
     for tank in source.tanks.all():
         _copy(tank, copy)
     for component in source.components.all():
@@ -128,6 +131,7 @@ def proposal_copy(*, proposed: SystemState, member: Member | None = None) -> Sys
     copy = _new_state(source.hull, StateKind.PROPOSED, source.parent, member)
     copy.facts = dict(source.facts)
     clean_and_save(copy)
+    failpoint("proposal.copy begun")
     parts: list[Tank | Component | Segment] = [*source.tanks.all(), *source.components.all()]
     for row in [*parts, *source.segments.all()]:
         _copy(row, copy)

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
+from shop.failpoints import failpoint
 from shop.models import ApiToken, Member
 from shop.services.audit import audit_append
 
@@ -48,6 +49,7 @@ def tokens_end(*, member: Member, subject: Member) -> None:
     """End every token of a person: a lead shut them out or gave them a new password."""
     for token in subject.api_tokens.filter(revoked_at__isnull=True):
         token_revoke(member=member, token=token)
+        failpoint("token.ended")
 
 
 def token_find(text: str, *, now: datetime) -> ApiToken | None:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
+from shop.failpoints import failpoint, failpoint_on_commit
 from shop.models import Member, Quote, QuoteOption, WorkOrder, WorkOrderStatus
 from shop.services.audit import audit_append
 from shop.services.locks import quote_lock, workorder_lock
@@ -38,12 +39,14 @@ def workorder_open(*, member: Member | None, quote: Quote, option: QuoteOption) 
 @transaction.atomic
 def workorder_cancel(*, member: Member, work_order: WorkOrder) -> WorkOrder:
     """Cancel an open work order. What was done stays on record; later events are set apart."""
+    failpoint_on_commit("cancel.committed")
     work_order = workorder_lock(work_order)
     if work_order.status != WorkOrderStatus.OPEN:
         raise Refused(_("This work order is closed already."))
     work_order.status = WorkOrderStatus.CANCELLED
     work_order.full_clean()
     work_order.save(update_fields=["status"])
+    failpoint("cancel.stored")
     audit_append(
         yard=work_order.yard,
         member=member,
@@ -51,4 +54,5 @@ def workorder_cancel(*, member: Member, work_order: WorkOrder) -> WorkOrder:
         subject=work_order,
         values={"job": work_order.job.number},
     )
+    failpoint("cancel.before commit")
     return work_order

@@ -5,11 +5,15 @@ from __future__ import annotations
 import logging
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import SimpleNamespace
+from unittest import mock
 
-from django.db import connections
+from django.db import connection, connections
 from django.test import override_settings
 
+from shop import failpoints
 from shop.failpoints import VARIABLE
 
 NOT_KILLED, FAILED = 7, 8
@@ -44,3 +48,34 @@ def killed_at(point: str, act: Callable[[], object]) -> bool:
     ended = os.waitstatus_to_exitcode(status)
     assert ended in (-signal.SIGKILL, NOT_KILLED), f"{point}: the act ended with {ended}"
     return ended == -signal.SIGKILL
+
+
+@contextmanager
+def passed() -> Iterator[list[str]]:
+    """The points that an act passes before its commit, each once: nobody dies at any."""
+    names: list[str] = []
+
+    class Ear(str):
+        """A name that is no point's, and hears each that it is compared with."""
+
+        __slots__ = ()
+        __hash__ = str.__hash__
+
+        def __eq__(self, name: object) -> bool:
+            if name not in names:
+                names.append(str(name))
+            return False
+
+    listening = SimpleNamespace(environ={VARIABLE: Ear()})
+    with override_settings(FAILPOINTS=True), mock.patch.object(failpoints, "os", listening):
+        yield names
+
+
+def committed_so_far() -> None:
+    """End the transaction that is open and begin another, behind the service's back."""
+    if connection.vendor == "postgresql":
+        connection.connection.commit()  # the next statement begins anew
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("COMMIT")
+        cursor.execute("BEGIN IMMEDIATE")
