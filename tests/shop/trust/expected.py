@@ -14,8 +14,11 @@ WRITERS = frozenset({"measured", "planted"})
 class Test(Protocol):
     """What of a collected test is looked at."""
 
-    nodeid: str
-    path: Path
+    @property
+    def nodeid(self) -> str: ...
+
+    @property
+    def path(self) -> Path: ...
 
 
 def owing(tests: Iterable[Test]) -> list[str]:
