@@ -6,6 +6,8 @@ number is given for them, and a lead decides.
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from fuelsys.document.model import Boat, Clamp, Compartment, Component, Segment
 from fuelsys.rules.answers import Answer, all_of, any_of, known, unless
 from fuelsys.rules.asked import Question
@@ -186,7 +188,7 @@ def natural(place: Compartment, context: Context) -> Result:
         (
             holds_engine(context, place),
             vents_here(context, place),
-            tank_permeates(context, place, context.value("permeation")),
+            tank_permeates(context, place, context.value("permeation"), Fraction(0)),
         )
     )
     if source.holds is False:

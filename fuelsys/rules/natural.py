@@ -43,7 +43,12 @@ from fuelsys.rules.spaces import (
 from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 
-REACH = ("33-cfr/183-620/common_area", "33-cfr/183-620/permeation", OPEN_AREA)
+REACH = (
+    "33-cfr/183-620/common_area",
+    "33-cfr/183-620/permeation",
+    "33-cfr/183-620/least_volume",
+    OPEN_AREA,
+)
 NATURAL = Question(
     good=Text("The compartment has a supply and an exhaust opening."),
     bad=Text("Gasoline vapor can gather in this compartment, and air does not pass through it."),
@@ -102,7 +107,9 @@ def _own_reason(place: Compartment, context: Context) -> Answer:
         (
             holds_tank_and_sparks(context, place),
             tank_vents_here(context, place),
-            tank_permeates(context, place, context.value("permeation")),
+            tank_permeates(
+                context, place, context.value("permeation"), context.value("least_volume")
+            ),
         )
     )
 

@@ -180,14 +180,16 @@ def _fuel_path(answer: FuelAnswer | None) -> str:
     return answer.path if answer else ""
 
 
-def tank_permeates(context: Context, place: Compartment, limit_g_day_ft3: Fraction) -> Answer:
+def tank_permeates(
+    context: Context, place: Compartment, limit_g_day_ft3: Fraction, least_m3: Fraction
+) -> Answer:
     """A tank not of metal gives off more than 1.2 g a day for each cubic foot of net volume."""
     return any_of(
         all_of(
             (
                 _gasoline_tank_here(context, tank, place),
                 _not_metal(tank),
-                _gives_off(tank, place, limit_g_day_ft3),
+                _gives_off(tank, place, limit_g_day_ft3, least_m3),
             )
         )
         for tank in context.document.tanks
@@ -199,11 +201,13 @@ def _not_metal(tank: Tank) -> Answer:
     return known(told, tank_path(tank.id, "material"))
 
 
-def _gives_off(tank: Tank, place: Compartment, limit_g_day_ft3: Fraction) -> Answer:
+def _gives_off(
+    tank: Tank, place: Compartment, limit_g_day_ft3: Fraction, least_m3: Fraction
+) -> Answer:
     lost, volume_m3 = tank.permeation_g_day, place.net_volume_m3
     missing = () if lost is not None else (tank_path(tank.id, "permeation_g_day"),)
     if volume_m3 is None:
         missing = (*missing, compartment_path(place.id, "net_volume_ft3"))
     if lost is None or volume_m3 is None:
         return Answer(None, missing)
-    return Answer(lost > limit_g_day_ft3 * max(Fraction(from_base(volume_m3, "ft3")), Fraction(1)))
+    return Answer(lost > limit_g_day_ft3 * from_base(max(volume_m3, least_m3), "ft3"))
