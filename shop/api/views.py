@@ -10,7 +10,12 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
+from drf_spectacular.utils import (
+    OpenApiParameter,
+    OpenApiResponse,
+    PolymorphicProxySerializer,
+    extend_schema,
+)
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.exceptions import NotFound, ValidationError
 from rest_framework.generics import GenericAPIView
@@ -30,7 +35,7 @@ from shop.access import (
     state_get,
     workorder_get,
 )
-from shop.api import describe  # noqa: F401  # registers itself with the schema
+from shop.api import describe, formats  # noqa: F401  # `describe` registers itself
 from shop.api import serializers as shapes
 from shop.api.keys import IsMember, member_of
 from shop.api.parsing import RawParser, day_of
@@ -44,13 +49,14 @@ from shop.services.events import events_receive
 
 WORK = "work.write"
 
-REFUSED = {
-    400: shapes.Detail,
-    401: shapes.Detail,
-    403: shapes.Detail,
-    404: shapes.Detail,
-    429: shapes.Detail,
-}
+# What every address may answer instead; those that take a body say more.
+SHUT = {401: shapes.Detail, 403: shapes.Detail, 429: shapes.Detail}
+REFUSED = {**SHUT, 404: shapes.Detail}
+NO_EVALUATION = PolymorphicProxySerializer(
+    component_name="NoEvaluation",
+    serializers=[shapes.Problems, shapes.Detail],
+    resource_type_field_name=None,
+)
 
 
 class Evaluations(APIView):
@@ -63,8 +69,8 @@ class Evaluations(APIView):
             OpenApiParameter("on", OpenApiTypes.DATE, description="the day whose rules apply"),
             OpenApiParameter("curves", OpenApiTypes.BOOL, description="add discharge curves"),
         ],
-        request=OpenApiTypes.OBJECT,
-        responses={**REFUSED, 200: OpenApiTypes.OBJECT, 400: shapes.Problems},
+        request={"application/json": formats.document()},
+        responses={**SHUT, 200: formats.EVALUATION, 400: NO_EVALUATION},
     )
     def post(self, request: Request) -> Response:
         member = member_of(request)
@@ -107,9 +113,8 @@ Method = TypeVar("Method", bound=Callable[..., Response])
 
 def listed(shape: type, operation: str) -> Callable[[Method], Method]:
     """The schema of a list: pages of `shape`."""
-    refused = {status: detail for status, detail in REFUSED.items() if status != 400}
     described: Callable[[Method], Method] = extend_schema(
-        operation_id=operation, responses={**refused, 200: shape(many=True)}
+        operation_id=operation, responses={**REFUSED, 200: shape(many=True)}
     )
     return described
 
@@ -133,7 +138,7 @@ class Boat(APIView):
 class StateDocument(APIView):
     """The fuel-system document of one state of a boat."""
 
-    @extend_schema(responses={**REFUSED, 200: OpenApiTypes.OBJECT})
+    @extend_schema(responses={**REFUSED, 200: formats.document()})
     def get(self, request: Request, pk: int) -> Response:
         return Response(system_document(state_get(member_of(request), pk)))
 
@@ -180,7 +185,12 @@ class Events(APIView):
 
     @extend_schema(
         request=shapes.EventsBatch,
-        responses={**REFUSED, 200: shapes.EventsAnswer, 409: shapes.Detail},
+        responses={
+            **REFUSED,
+            200: shapes.EventsAnswer,
+            400: shapes.Detail,
+            409: shapes.Detail,
+        },
     )
     def post(self, request: Request) -> Response:
         member = member_of(request)
