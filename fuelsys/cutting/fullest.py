@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import gcd
 
+from fuelsys.cutting.deadline import Deadline
 from fuelsys.cutting.fill import best_fit, cheapest, plan_cost
 from fuelsys.cutting.knapsack import knapsack
 from fuelsys.cutting.problem import Pattern, Problem
@@ -16,11 +17,12 @@ MOST_CELLS = 1_500_000_000  # of all knapsack tables, roughly a second
 Plan = tuple[list[Pattern], list[int]]
 
 
-def fullest(problem: Problem, enough: int) -> Plan:
+def fullest(problem: Problem, enough: int, until: Deadline) -> Plan:
     """The cheapest plan over several orders of what is on hand and kinds of what is bought.
 
     What is bought is filled around the longest piece left. Stops at a plan that costs `enough`
-    or less. Returns the patterns and how many of each size they leave uncut.
+    or less, and with the first plan that ends after the deadline.
+    Returns the patterns and how many of each size they leave uncut.
     """
     unlimited = [k for k, kind in enumerate(problem.kinds) if kind.count is None]
     unlimited.sort(key=lambda k: problem.kinds[k].cost / problem.kinds[k].capacity)
@@ -35,7 +37,7 @@ def fullest(problem: Problem, enough: int) -> Plan:
             if best is None or plan_cost(problem, *plan) < plan_cost(problem, *best):
                 best = plan
             cells += table * max(1, len(plan[0]))
-            if plan_cost(problem, *best) <= enough or cells > MOST_CELLS:
+            if plan_cost(problem, *best) <= enough or cells > MOST_CELLS or until.passed:
                 return best
     assert best is not None  # there is at least one order and one kind
     return best

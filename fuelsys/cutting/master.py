@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from math import ceil, isfinite
 from typing import Any
 
+from fuelsys.cutting.deadline import Deadline
 from fuelsys.cutting.problem import Pattern, Problem
 
 NODES = 20_000  # a stop that does not depend on the machine; the seconds are for slow ones
+OUT_OF_TIME = 1  # scipy's status
 ROUNDING = 1e-6  # HiGHS returns 49.00000000000009 for 49
 
 
@@ -29,8 +31,8 @@ class Chosen:
     bound: int
 
 
-def prices(problem: Problem, patterns: Sequence[Pattern]) -> Prices:
-    """Solve the linear program over the patterns and return its prices.
+def prices(problem: Problem, patterns: Sequence[Pattern], until: Deadline) -> Prices | None:
+    """Solve the linear program over the patterns and return its prices; None out of time.
 
     Raises RuntimeError when the patterns cover nothing, which a first plan prevents.
     """
@@ -39,7 +41,13 @@ def prices(problem: Problem, patterns: Sequence[Pattern]) -> Prices:
     costs, covering, stock, rooms = _program(problem, patterns)
     limited = [k for k, kind in enumerate(problem.kinds) if kind.count is not None]
     rows, right = _stacked(covering, stock), [-float(n) for n in problem.demands] + rooms
-    found = linprog(costs, A_ub=rows, b_ub=right, method="highs-ds")
+    seconds = until.left
+    if not seconds:
+        return None
+    options = {"time_limit": seconds}
+    found = linprog(costs, A_ub=rows, b_ub=right, method="highs-ds", options=options)
+    if found.status == OUT_OF_TIME:
+        return None
     if found.status != 0:
         raise RuntimeError(f"The linear program of the cut list did not solve: {found.message}")
     dual = [-float(value) for value in found.ineqlin.marginals]
@@ -50,9 +58,12 @@ def prices(problem: Problem, patterns: Sequence[Pattern]) -> Prices:
 
 
 def choose(
-    problem: Problem, patterns: Sequence[Pattern], *, below: int | None, seconds: float
+    problem: Problem, patterns: Sequence[Pattern], *, below: int | None, until: Deadline
 ) -> Chosen:
-    """Solve for whole numbers; with `below`, only plans that cost less count."""
+    """Solve for whole numbers; with `below`, only plans that cost less count.
+
+    Out of time there is no plan and no bound.
+    """
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -63,12 +74,15 @@ def choose(
     if below is not None:
         top = below // problem.grid - 1
         limits.append(LinearConstraint(np.array([costs]), ub=float(top)))
+    seconds = until.left
+    if not seconds:
+        return Chosen(None, 0)
     found = milp(
         costs,
         constraints=limits,
         integrality=np.ones(len(costs)),
         bounds=Bounds(0, float(max(problem.demands))),
-        options={"time_limit": max(0.05, seconds), "node_limit": NODES, "mip_rel_gap": 0.0},
+        options={"time_limit": seconds, "node_limit": NODES, "mip_rel_gap": 0.0},
     )
     if found.status == 2:  # no plan below
         return Chosen(None, below or 0)

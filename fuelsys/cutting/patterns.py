@@ -8,6 +8,7 @@ from fractions import Fraction
 from math import ceil
 
 from fuelsys.cutting.bound import SCALE, lower_bound, shrunk, whole_bound
+from fuelsys.cutting.deadline import Deadline
 from fuelsys.cutting.knapsack import Knapsack, knapsack, tails
 from fuelsys.cutting.master import prices
 from fuelsys.cutting.problem import Pattern, Problem
@@ -15,6 +16,7 @@ from fuelsys.cutting.problem import Pattern, Problem
 WORTHWHILE = SCALE >> 16  # a gain below this is the rounding of the linear program
 MOST_PATTERNS = 30_000
 MOST_STEPS = 200_000
+STEPS_PER_LOOK = 256  # at the clock
 MOST_CELLS = 150_000_000  # of all knapsack tables
 
 
@@ -27,16 +29,19 @@ class Root:
     prices: tuple[int, ...]
 
 
-def generate(problem: Problem, start: Sequence[Pattern], enough: int) -> Root:
+def generate(problem: Problem, start: Sequence[Pattern], enough: int, until: Deadline) -> Root:
     """Add the patterns worth most at the linear program's prices until none is worth adding.
 
-    Stops early when the bound reaches `enough`, the cost of a plan already known.
+    Stops early when the bound reaches `enough`, the cost of a plan already known, and at the
+    deadline with the bound reached by then.
     """
     known = dict.fromkeys(start)
     bound, proof = Fraction(0), tuple(0 for _ in problem.sizes)
     cells, table = 0, len(problem.sizes) * max(kind.capacity for kind in problem.kinds)
     while cells < MOST_CELLS:
-        found = prices(problem, tuple(known))
+        found = prices(problem, tuple(known), until)
+        if found is None:
+            break
         unit = problem.grid * SCALE
         by_size = tuple(int(price * unit) for price in found.sizes)
         filled = _filled(problem, by_size)
@@ -104,12 +109,14 @@ def _worthwhile(
         yield Pattern(k, filled.counts(kind.capacity))
 
 
-def every_useful(problem: Problem, root: Root, below: int) -> tuple[Pattern, ...] | None:
-    """Every pattern that a plan cheaper than `below` could use; None when there are too many.
+def every_useful(
+    problem: Problem, root: Root, below: int, until: Deadline
+) -> tuple[Pattern, ...] | None:
+    """Every pattern that a plan cheaper than `below` could use; None when they are too many.
 
     By weak duality such a plan has no pattern whose cost exceeds its price by more than what lies
     between the bound and the dearest such plan. Patterns with room for one more piece are left
-    out: a fuller one covers them.
+    out: a fuller one covers them. Also None when the deadline passes before all are found.
     """
     slack = (below - problem.grid - root.bound) * SCALE
     found: list[Pattern] = []
@@ -122,6 +129,8 @@ def every_useful(problem: Problem, root: Root, below: int) -> tuple[Pattern, ...
             if counts is not None:
                 found.append(Pattern(k, counts))
             if steps > MOST_STEPS or len(found) > MOST_PATTERNS:
+                return None
+            if steps % STEPS_PER_LOOK == 0 and until.passed:
                 return None
     return tuple(found)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fuelsys.cutting.check import check
+from fuelsys.cutting.deadline import Clock, Deadline, standing
 from fuelsys.cutting.listing import listed
 from fuelsys.cutting.model import CutPlan, HosePlan, Need
 from fuelsys.cutting.problem import Problem, Solved
@@ -12,12 +13,14 @@ from fuelsys.cutting.solve import solve
 from fuelsys.cutting.stock import Stock, stock_of
 
 SECONDS = 5.0
-SEARCH_SHARE = 0.6  # the rest is for patterns and bounds
+SEARCH_SHARE = 0.9  # the rest is for the first plan, the list and a late look at the clock
 ON_HAND_SHARE = 0.25  # of the search, where pieces are longer than anything on sale
 NO_PATTERNS = Solved((), (), 0, 0)
 
 
-def cut_plan(needs: Sequence[Need], *, seconds: float = SECONDS) -> CutPlan:
+def cut_plan(
+    needs: Sequence[Need], *, seconds: float = SECONDS, clock: Clock = standing
+) -> CutPlan:
     """Plan which coil, bought length or remnant each piece is cut from.
 
     One-dimensional cutting stock by the pattern model. Remnants cost nothing, no piece is
@@ -29,7 +32,10 @@ def cut_plan(needs: Sequence[Need], *, seconds: float = SECONDS) -> CutPlan:
     needs : sequence of Need
         One for each hose type; they do not share stock.
     seconds : float
-        Time for the search over whole numbers, in all [s].
+        Time for all types together [s]. What a type leaves over goes to those after it.
+    clock : callable, optional
+        Tells the seconds that pass, such as `time.monotonic`. Without one only HiGHS keeps to the
+        time, by its own clock.
 
     Returns
     -------
@@ -74,24 +80,27 @@ def cut_plan(needs: Sequence[Need], *, seconds: float = SECONDS) -> CutPlan:
     """
     for need in needs:
         check(need)
-    each = SEARCH_SHARE * seconds / max(1, len(needs))
-    return CutPlan(tuple(_hose_plan(need, each) for need in needs))
+    end = Deadline.after(SEARCH_SHARE * seconds, clock)
+    last = len(needs)
+    return CutPlan(
+        tuple(_hose_plan(need, end.part(1 / (last - k))) for k, need in enumerate(needs))
+    )
 
 
-def _hose_plan(need: Need, seconds: float) -> HosePlan:
+def _hose_plan(need: Need, until: Deadline) -> HosePlan:
     stock = stock_of(need)
     demands = tuple(len(stock.pieces[size]) for size in stock.sizes)
-    held = _on_hand_only(stock, demands, seconds * ON_HAND_SHARE)
+    held = _on_hand_only(stock, demands, until.part(ON_HAND_SHARE))
     lacking = held.lacking or (0,) * len(demands)
     remaining = tuple(n - lost for n, lost in zip(demands, lacking, strict=True))
     found = held
     if stock.bought and any(remaining):
         problem = Problem(stock.sizes, remaining, (*stock.on_hand, *stock.bought))
-        found = solve(problem, seconds=seconds * (1 - ON_HAND_SHARE), started=held.patterns)
+        found = solve(problem, until=until, started=held.patterns)
     return listed(need, stock, found, lacking, held)
 
 
-def _on_hand_only(stock: Stock, demands: Sequence[int], seconds: float) -> Solved:
+def _on_hand_only(stock: Stock, demands: Sequence[int], until: Deadline) -> Solved:
     """Cut what is longer than anything on sale from remnants: the least length left lacking.
 
     Of equal lengths fewer pieces lack.
@@ -103,4 +112,4 @@ def _on_hand_only(stock: Stock, demands: Sequence[int], seconds: float) -> Solve
     if not any(long):
         return NO_PATTERNS
     problem = Problem(stock.sizes, long, stock.on_hand, stock.lack_costs)
-    return solve(problem, seconds=seconds)
+    return solve(problem, until=until)

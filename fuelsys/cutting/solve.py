@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fuelsys.cutting.deadline import Deadline
 from fuelsys.cutting.fill import best_fit, plan_cost
 from fuelsys.cutting.fullest import fullest
 from fuelsys.cutting.master import Chosen, choose
 from fuelsys.cutting.patterns import Root, every_useful, generate, length_bound, root_bound
 from fuelsys.cutting.problem import Pattern, Problem, Solved
 
+FIRST_CHOICE_SHARE = 1 / 3  # of what is left, for the choice among the patterns at hand
 
-def solve(problem: Problem, *, seconds: float, started: Sequence[Pattern] = ()) -> Solved:
+
+def solve(problem: Problem, *, until: Deadline, started: Sequence[Pattern] = ()) -> Solved:
     """The least cost of covering every size, proven or with a bound.
 
     Parameters
     ----------
     problem : Problem
         At least one size and one kind of stock.
-    seconds : float
-        The time that HiGHS may take over whole numbers [s].
+    until : Deadline
+        When the search has to end: pricing, enumeration and HiGHS stop there, each at most one
+        knapsack table or one look of HiGHS at its own clock late.
     started : sequence of Pattern
         Fillings from limited stock that make a first plan possible.
 
@@ -46,7 +50,8 @@ def solve(problem: Problem, *, seconds: float, started: Sequence[Pattern] = ()) 
     Examples
     --------
     >>> from fuelsys.cutting.problem import Kind
-    >>> found = solve(Problem((7, 6, 3), (1, 2, 2), (Kind(13, 1),)), seconds=1.0)
+    >>> asked = Problem((7, 6, 3), (1, 2, 2), (Kind(13, 1),))
+    >>> found = solve(asked, until=Deadline.after(1.0))
     >>> found.cost, found.bound
     (2, 2)
     """
@@ -57,23 +62,27 @@ def solve(problem: Problem, *, seconds: float, started: Sequence[Pattern] = ()) 
     best = _raised(best, length_bound(problem, best.cost))
     if best.cost == best.bound:
         return best
-    root = generate(problem, patterns, best.cost)
+    if until.passed:
+        return best
+    root = generate(problem, patterns, best.cost, until)
     best = _raised(best, root_bound(problem, root, best.cost))
-    if best.cost > best.bound:
-        best = _better(best, _solved(problem, *fullest(problem, best.bound), best.bound))
-    if best.cost > best.bound:
-        found = choose(problem, root.patterns, below=best.cost, seconds=seconds / 3)
+    if best.cost > best.bound and not until.passed:
+        plan = fullest(problem, best.bound, until)
+        best = _better(best, _solved(problem, *plan, best.bound))
+    if best.cost > best.bound and not until.passed:
+        first = until.part(FIRST_CHOICE_SHARE)
+        found = choose(problem, root.patterns, below=best.cost, until=first)
         best = _chosen(problem, best, found, exact=False)
-    if best.cost > best.bound:
-        best = _searched(problem, root, best, seconds * 2 / 3)
+    if best.cost > best.bound and not until.passed:
+        best = _searched(problem, root, best, until)
     return best
 
 
-def _searched(problem: Problem, root: Root, best: Solved, seconds: float) -> Solved:
+def _searched(problem: Problem, root: Root, best: Solved, until: Deadline) -> Solved:
     """Among every pattern that could help; among those at hand where that is too many."""
-    useful = every_useful(problem, root, best.cost)
+    useful = every_useful(problem, root, best.cost, until)
     at_hand = tuple(dict.fromkeys((*root.patterns, *best.patterns)))
-    found = choose(problem, useful or at_hand, below=best.cost, seconds=seconds)
+    found = choose(problem, useful or at_hand, below=best.cost, until=until)
     return _chosen(problem, best, found, exact=useful is not None)
 
 

@@ -7,6 +7,7 @@ costs nothing more; what is bought costs as little as possible.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -101,7 +102,7 @@ def cut_list(yard: Yard, *, seconds: float, job: Job | None = None) -> CutList:
         _need(pieces, (r for r in reels.values() if r.lot.product.sku == sku), left)
         for sku, pieces in sorted(by_sku.items())
     ]
-    plan = cut_plan(needs, seconds=seconds)
+    plan = cut_plan(needs, seconds=seconds, clock=time.monotonic)
     pieces = {piece.key: piece for piece in wanted}
     return CutList(tuple(_hose(each, pieces, reels) for each in plan.hoses))
 

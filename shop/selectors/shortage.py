@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -94,7 +95,8 @@ def hose_stock(yard: Yard) -> list[HoseStock]:
     )
     held = list(reels.select_related("lot__product"))
     left = left_in(held)
-    plan = cut_plan([_need(sku, pieces, held, left) for sku, pieces in sorted(by_sku.items())])
+    needs = [_need(sku, pieces, held, left) for sku, pieces in sorted(by_sku.items())]
+    plan = cut_plan(needs, clock=time.monotonic)
     pieces = {piece.key: piece for piece in wanted}
     return [_stock(hose, pieces) for hose in plan.hoses]
 

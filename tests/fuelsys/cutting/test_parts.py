@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 
 from fuelsys.cutting import Coil, piece_units, stock_units
 from fuelsys.cutting.bound import SCALE, lower_bound, shrunk, whole_bound
+from fuelsys.cutting.deadline import Deadline
 from fuelsys.cutting.knapsack import knapsack, tails
 from fuelsys.cutting.patterns import every_useful, generate
 from fuelsys.cutting.problem import Kind, Pattern, Problem
 from tests.fuelsys.cutting.brute import least_cost
 from tests.fuelsys.cutting.needs import need
 
+ENDLESS = Deadline(1.0, lambda: 0.0)
 ITEMS = st.lists(
     st.tuples(st.integers(1, 12), st.integers(0, 20), st.integers(0, 3)), min_size=1, max_size=4
 )
@@ -94,16 +96,16 @@ def test_the_linear_program_s_bound_holds(case: tuple[Problem, tuple[int, ...], 
         Pattern(len(problem.kinds) - 2, tuple(int(i == j) for j in range(len(problem.sizes))))
         for i in range(len(problem.sizes))
     ]
-    assert generate(problem, start, 1000).bound <= least
+    assert generate(problem, start, 1000, ENDLESS).bound <= least
 
 
 def test_every_useful_pattern_is_listed_once_and_full() -> None:
     """Sizes 6 and 4 in stock of 10, two of each: only 6+4 fills it, and 4+4 has no more room."""
     problem = Problem((6, 4), (2, 2), (Kind(10, 1),))
     start = [Pattern(0, (1, 0)), Pattern(0, (0, 1))]
-    root = generate(problem, start, 4)
+    root = generate(problem, start, 4, ENDLESS)
     assert root.bound == 2
-    useful = every_useful(problem, root, below=4)
+    useful = every_useful(problem, root, below=4, until=ENDLESS)
     assert useful is not None
     assert set(useful) == {Pattern(0, (1, 1)), Pattern(0, (0, 2))}
 

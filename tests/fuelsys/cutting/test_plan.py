@@ -133,18 +133,6 @@ def test_nothing_to_cut_is_a_plan_without_sources() -> None:
     assert cut_plan([]).proven
 
 
-def test_without_time_the_gap_is_stated() -> None:
-    """Near-tight lengths and no time to search: a plan and a bound stand all the same."""
-    lengths = [487, 493, 501, 507, 511, 517, 521, 529, 533, 541, 547, 551, 553, 559, 489, 499] * 2
-    asked = need(lengths, offers=bins(1524))
-    hurried = cut_plan([asked], seconds=0.0).hoses[0]
-    assert faults(asked, hurried) == []
-    found = planned(asked)
-    assert found.proven
-    assert hurried.bound <= found.cost <= hurried.cost
-    assert hurried.proven == (hurried.gap == 0)
-
-
 def test_the_same_need_gives_the_same_list_in_another_process() -> None:
     code = (
         "from tests.fuelsys.cutting.needs import bins, need, planned\n"
