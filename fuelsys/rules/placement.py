@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 
 from fuelsys.document.model import Segment
@@ -215,7 +216,7 @@ def _by_discharge(segment: Segment, mark: str, citation: str, context: Context) 
     return review(Text(BETWEEN, {**figures, "bound": bound}), remedy=remedy, **common)
 
 
-def _within(result: Discharge, figures: dict[str, object]) -> Text:
+def _within(result: Discharge, figures: Mapping[str, object]) -> Text:
     """What runs out; said besides, where a valve holds so narrowly that it may not close again."""
     if result.held_share is None:
         return Text(RUNS_OUT, figures)

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shop.access import document_get, job_get, mail_get, may, require
 from shop.exceptions import Refused
 from shop.http import MemberRequest
-from shop.models import Document, DocumentKind, Mail
+from shop.models import Document, DocumentKind, Mail, WorkOrder
 from shop.numbering import local_day
 from shop.selectors.mails import mail_list as mails_of
 from shop.selectors.mails import reminders
@@ -98,7 +98,8 @@ def _page_of(document: Document) -> tuple[str, *tuple[object, ...]]:
     if document.kind in (DocumentKind.INVOICE, DocumentKind.CREDIT_NOTE):
         return "invoice_detail", document.invoice.pk
     if document.kind in (DocumentKind.COMPLETION, DocumentKind.ADDENDUM):
-        order = document.job.work_orders.filter(completion__isnull=False).last()
+        orders = WorkOrder.objects.filter(job=document.job_id, completion__isnull=False)
+        order = orders.order_by("pk").last()
         if order is not None:
             return "work_complete", order.pk
     if document.kind == DocumentKind.LETTER and hasattr(document, "recall_notice"):

@@ -43,7 +43,7 @@ def _is_wrong(one: Prepared) -> bool:
 def _findings(one: Prepared) -> tuple[Finding, ...]:
     """The findings of the rule that the case asks about, under either of its names."""
     graph, name = one.graph, one.case.rule
-    results = DischargeResults(graph, vents=lambda: judge._vent_readings(graph))
+    results = DischargeResults(graph, vents=lambda: judge._vent_readings(graph, one.case.on))
     rows = {row.regime: row for row in scopes(one.document)}
     run = Run(graph, one.case.on, rows, results, all_rules())
     run.rules = tuple(rule for rule in run.rules if name in (rule.id, practice_id(rule)))
