@@ -19,19 +19,31 @@ INCH = Fraction(254, 10000)
 
 
 @pytest.mark.parametrize(
-    ("outside_mm", "inside_mm", "barb_mm", "expected_mm", "sizes"),
+    ("outside_mm", "inside_mm", "barb_mm", "expected_mm", "sizes", "nearest", "percent"),
     [
-        # Worked by hand from the conserved wall section, sizes from SAE J1508 Type F.
-        (17.5, 9.525, 10.3, 17.93, {"06", "08", "10", "12"}),
-        (50.8, 38.1, 38.9, 51.40, {"28", "32", "36"}),
+        # Worked by hand from the conserved wall section, sizes from SAE J1508 Type F (secondary
+        # copy); last how far up its range the nearest of them is closed, in percent.
+        (17.5, 9.525, 10.3, 17.93, {"06", "08", "10", "12"}, "08", 50),
+        (50.8, 38.1, 38.9, 51.40, {"28", "32", "36"}, "32", 49),
     ],
 )
 def test_clamping_diameter_and_its_sizes(
-    outside_mm: float, inside_mm: float, barb_mm: float, expected_mm: float, sizes: set[str]
+    outside_mm: float,
+    inside_mm: float,
+    barb_mm: float,
+    expected_mm: float,
+    sizes: set[str],
+    nearest: str,
+    percent: int,
 ) -> None:
     diameter_m = clamping_diameter_m(outside_mm / 1000, inside_mm / 1000, barb_mm / 1000)
     assert diameter_m * 1000 == pytest.approx(expected_mm, abs=0.005)
-    assert {size.number for size in worm_drive_sizes(diameter_m)} == sizes
+    found = worm_drive_sizes(diameter_m)
+    assert {size.number for size in found} == sizes
+    assert found[0].number == nearest
+    low_m, high_m = found[0].minimum_mm / 1000, found[0].maximum_mm / 1000
+    fit = clamp_fit(ClampProduct(nearest, "worm_drive", 0.013, low_m, high_m), diameter_m)
+    assert round(100 * fit.share) == percent
 
 
 def test_size_nearest_mid_range_comes_first() -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import fluids
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelsys.hydraulics.friction import head_loss
+from fuelsys.hydraulics.friction import HOSE_ROUGHNESS_M, bore_area, head_loss
 from fuelsys.hydraulics.links import Link, Run, link_flow, link_loss, runs_loss
 from fuelsys.hydraulics.network import Flows, NoFlowError, solve
 from tests.fuelsys.hydraulics.epanet import solved
@@ -30,8 +31,17 @@ def test_two_pipes_in_series_against_two_programs() -> None:
     assert pascals[0] == pytest.approx(640.767, rel=1e-5)
     # That program's gravity is 9.81.
     assert pascals[1] + 740 * 9.81 * 0.30 == pytest.approx(3182.64 + 3.6, abs=0.1)
-    # EPANET 2.2 through wntr 1.5.0: 0.08822 and 0.13884 m.
-    assert losses == pytest.approx([0.08822, 0.13884], rel=1e-3)
+    # The first pipe by Colebrook: 635.7 Pa, so that Swamee-Jain lies 0.8 % above.
+    velocity = 25.8e-6 / bore_area(SERIES[0].bore_m)
+    reynolds, relative = velocity * SERIES[0].bore_m / NU, HOSE_ROUGHNESS_M / SERIES[0].bore_m
+    resistance = fluids.friction_factor(reynolds, eD=relative) * 3.0 / SERIES[0].bore_m + 2.0
+    colebrook = 740 * resistance * velocity**2 / 2
+    assert colebrook == pytest.approx(635.7, abs=0.05)
+    assert pascals[0] / colebrook - 1 == pytest.approx(0.008, abs=5e-4)
+    # EPANET 2.2 through wntr 1.5.0, deviation -0.08 %: 0.08822 and 0.13884 m.
+    theirs = (0.08822, 0.13884)
+    for found, epanet in zip(losses, theirs, strict=True):
+        assert epanet / found - 1 == pytest.approx(-0.0008, abs=2e-4)
 
 
 @given(hoses, flows_ml_s)
