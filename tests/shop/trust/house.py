@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -29,6 +29,7 @@ from shop.models import (
     OwnerLink,
     Product,
     Quote,
+    RateCard,
     RenderJob,
     Role,
     StateKind,
@@ -116,6 +117,7 @@ def make_house() -> House:
         foreign={},
     )
     _disabled(house)
+    _rates(house)
     _boats(house)
     _products(house)
     _quotes(house)
@@ -137,6 +139,13 @@ def _disabled(house: House) -> None:
     house.tokens["token_of_disabled"] = token_create(member=member, name="test")[1]
     Member.objects.filter(pk=member.pk).update(is_active=False)
     house.people["disabled"] = member
+
+
+def _rates(house: House) -> None:
+    """The rates of a later day, with a figure that stands nowhere else."""
+    card = RateCard.objects.filter(yard=house.yard).latest("starts_on")
+    card.pk, card.starts_on, card.labor_rate = None, date(2099, 10, 1), Decimal("163.37")
+    card.save()
 
 
 def _draft(house: House, name: str, condition: str = "good") -> Quote:
@@ -214,7 +223,7 @@ def _products(house: House) -> None:
     ):
         Product.objects.create(
             yard=house.yard, sku=sku, kind=kind, description=f"Test {kind}", unit="ea",
-            price="24.50", facts=facts,
+            price="24.50", cost="17.83", facts=facts,
         )  # fmt: skip
     clamp = Product.objects.get(yard=house.yard, sku="C-NEW")
     Product.objects.filter(yard=house.yard, sku="H-NEW").update(default_clamp=clamp)
@@ -332,7 +341,7 @@ def _held(house: House, order: WorkOrder) -> None:
 
 def _changes(house: House, *, drawn_on: WorkOrder, offered_on: WorkOrder) -> None:
     lead = house.people["lead"]
-    added = Added("Found.", work=[AddedWork("Work", Decimal("1.00"))])
+    added = Added("Found.", work=[AddedWork("Work", Decimal("1.37"))])
     drawn = changeorder_start(member=lead, work_order=drawn_on, added=added)
     offered = changeorder_start(member=lead, work_order=offered_on, added=added)
     hour_ago = timezone.now() - timedelta(hours=1)
@@ -390,8 +399,8 @@ def _money(house: House) -> None:
     Customer.objects.filter(pk=job.hull.customer_id).update(email="ada@owner.example")
     invoice = invoice_issue(member=lead, job=job)
     payment = payment_record(
-        member=lead, job=job, kind="payment", means="cash", amount=Decimal(5), invoice=invoice,
-        received_on=make.DAY,
+        member=lead, job=job, kind="payment", means="cash", amount=Decimal("37.19"),
+        invoice=invoice, received_on=make.DAY,
     )  # fmt: skip
     house.args |= {"invoice": [invoice.pk], "payment": [payment.pk], "billed_job": [job.pk]}
 
