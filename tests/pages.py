@@ -7,7 +7,7 @@ tests/test_pages.py fails until it does.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -182,7 +182,6 @@ PAGES: dict[str, Arguments] = {
     "quote_discard": first(drafts(Quote, "status")),
     "option_new": first(drafts(Quote, "status")),
     "option_edit": first(drafts(QuoteOption, "quote__status")),
-    "override_new": first(drafts(Quote, "status")),
     "consent_new": first(lambda: Quote.objects.filter(status=QuoteStatus.ISSUED)),
     "changeorder_new": first(lambda: WorkOrder.objects.filter(status="open")),
     "changeorder_detail": each(ChangeOrder.objects.all),
@@ -230,6 +229,7 @@ NOT_PAGES = {
     "mail_again",
     "notice_edit",
     "option_remove",
+    "override_new",
     "override_remove",
     "recall_end",
     "segment_resume",
@@ -290,10 +290,22 @@ NOT_PAGES = {
 PUBLIC = {"login", "owner_open"}
 
 
+# Pages that show something else once the states of tests/states.py are made: taken again.
+CHANGED_BY_STATES = (
+    "boat_choice",
+    "boat_state",
+    "changeorder_detail",
+    "job_detail",
+    "owner_open",
+    "quote_detail",
+)
+
+
 @dataclass(frozen=True)
 class Shot:
     """One page to take: its address, and a file name that sorts with its kind."""
 
+    page: str
     name: str
     path: str
     public: bool
@@ -323,5 +335,15 @@ def shots() -> list[Shot]:
             suffix = f"-{number}" if number > 1 else ""
             query = f"?{values['query']}" if "query" in values else ""
             path = values.get("path") or reverse(name, kwargs=_named(values)) + query
-            found.append(Shot(f"{name}{suffix}", path, name in PUBLIC))
+            found.append(Shot(name, f"{name}{suffix}", path, name in PUBLIC))
     return found
+
+
+def shots_of_states(before: list[Shot]) -> list[Shot]:
+    """What there is to take once the states are made: pages new to it, and those that changed."""
+    taken = {shot.page for shot in before}
+    return [
+        replace(shot, name=f"{shot.name}-state")
+        for shot in shots()
+        if shot.page not in taken or shot.page in CHANGED_BY_STATES
+    ]

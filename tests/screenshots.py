@@ -11,12 +11,17 @@ import shutil
 import subprocess
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from playwright.sync_api import Browser, Page
 
 from tests.browser.chromium import chromium
 from tests.demo import Demo, demo, django_beside
+
+if TYPE_CHECKING:
+    from tests.pages import Shot
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "screenshots"
@@ -26,16 +31,13 @@ PAPER_DPI = 110
 PATIENCE_SECONDS = 90.0
 
 
-def take_pages(browser: Browser, running: Demo) -> int:
-    from tests.pages import shots
-
+def take_pages(browser: Browser, running: Demo, pages: Sequence[Shot]) -> int:
     taken = 0
     for width in WIDTHS_PX:
         viewport = browser.new_context(
             base_url=running.url, viewport={"width": width, "height": HEIGHT_PX}
         )
         page = viewport.new_page()
-        pages = shots()
         for shot in sorted(pages, key=lambda shot: not shot.public):
             if not shot.public:
                 sign_in_once(page, running)
@@ -72,6 +74,21 @@ def issue_other_kinds() -> None:
         raise SystemExit(f"No paper of these kinds was issued: {', '.join(sorted(missing))}.")
 
 
+def take_every_page(browser: Browser, running: Demo) -> int:
+    """The demonstration's pages, then those that it has no case of or that look otherwise."""
+    from tests.pages import PAGES, shots, shots_of_states
+    from tests.states import make_states
+
+    of_demo = shots()
+    taken = take_pages(browser, running, of_demo)
+    make_states()
+    of_states = shots_of_states(of_demo)
+    missing = set(PAGES) - {shot.page for shot in [*of_demo, *of_states]}
+    if missing:
+        raise SystemExit(f"No picture was taken of: {', '.join(sorted(missing))}.")
+    return taken + take_pages(browser, running, of_states)
+
+
 def take_papers() -> int:
     """Wait for the worker to make each PDF, then turn its sheets into pictures."""
     from django.conf import settings
@@ -104,7 +121,7 @@ def main() -> int:
         issue_other_kinds()
         papers = take_papers()
         with chromium() as browser:
-            pages = take_pages(browser, running)
+            pages = take_every_page(browser, running)
     print(f"{pages} pictures of pages and {papers} papers are in {FOLDER.name}/.")
     return 0
 
