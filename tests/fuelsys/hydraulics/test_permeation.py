@@ -24,8 +24,8 @@ def routine(degrees_f: float) -> float:
 
 def test_the_routine_s_own_checks() -> None:
     # 1.0000002 at 73 F; doubled by 18 F (2.0000001).
-    assert routine(73) == pytest.approx(1.0, abs=3e-7)
-    assert routine(91) / routine(73) == pytest.approx(2.0, abs=3e-7)
+    assert routine(73) == pytest.approx(1.0000002, abs=5e-8)
+    assert routine(91) / routine(73) == pytest.approx(2.0000001, abs=5e-8)
 
 
 def tank_routine(degrees_f: float) -> float:

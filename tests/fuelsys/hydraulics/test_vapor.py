@@ -51,11 +51,12 @@ def test_weight_of_vapor(rvp: float, weight: float, pounds: float) -> None:
 
 def test_the_dilution_equation() -> None:
     # Q = 403e6 SG ER K/(MW C) ft3/h with ER in pints an hour and C in ppm (University of Toledo,
-    # industrial ventilation formula sheet): 403 ft3 of vapor to the pint at SG/MW = 1.
+    # industrial ventilation formula sheet): 403 ft3 of vapor to the pint at SG/MW = 1; here 403.2.
     pint_m3 = 3.785411784e-3 / 8
     pound_kg = 0.45359237
     constant = pint_m3 / FT3_M3 * 62.4 * FT3_PER_POUND_MOL
-    assert constant == pytest.approx(403, rel=0.001)
+    assert constant == pytest.approx(403.2, abs=0.05)
+    assert constant / 403 - 1 == pytest.approx(0.0005, abs=2e-4)
     # One pint an hour of SG 0.74, vapor weight 66, kept at 1.4 % by volume at 70 F.
     expected_ft3_h = 403e6 * 0.74 * 1 * 1 / (66 * 14_000)
     rate = 0.74 * 62.4 * pound_kg / FT3_M3 * pint_m3 * 1000 / 3600
