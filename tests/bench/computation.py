@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import random
 import statistics
+import time
+from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from fuelsys.cutting import Need
+from fuelsys.cutting import HosePlan, Need, cut_plan
 from fuelsys.document import read
 from fuelsys.document.model import Component, Document
 from fuelsys.evaluation import evaluate
@@ -19,22 +21,24 @@ from tests.bench.ratio import (
     Ratio,
     alternating_medians,
     cpu_seconds_of,
-    least_seconds,
+    held,
     median_seconds,
 )
 from tests.fuelsys.big import EXAMPLE, forty_segments
-from tests.fuelsys.cutting.needs import bins, need, planned
+from tests.fuelsys.cutting.needs import bins, need
 from tests.fuelsys.documents import example
 from tests.fuelsys.hydraulics.builders import pickup, pump, run, system
 
 COIL_CM = 1524
 PIECES = 40
 SEEDS = 5
-RUNS = 3
+CUTS = 25
+RUNS = 5
 MIXES_CM = ((400, 800), (480, 560))
 CUT_LIST_LIMIT_SECONDS = 0.25
 WORST_CUT_LIMIT_SECONDS = 0.005
-EVALUATION_GOAL_SECONDS = 0.020
+LINE_CUTS_LIMIT_SECONDS = 4 * WORST_CUT_LIMIT_SECONDS
+EVALUATION_LIMIT_SECONDS = 0.020
 BATCH, LOT = 1000, 100
 ON = date(2026, 11, 25)
 
@@ -44,14 +48,14 @@ def ratios() -> list[Ratio]:
 
 
 def cut_list(shortest_cm: int, longest_cm: int) -> Ratio:
-    """Each seed has the quickest of three runs, and the median of the seeds counts."""
-    planned(need([shortest_cm], offers=bins(COIL_CM)))  # loads the libraries
+    """Each seed has the median of its runs, and the median of the seeds counts."""
+    _planned(need([shortest_cm], offers=bins(COIL_CM)))  # loads the libraries
     asked = [_mix(seed, shortest_cm, longest_cm) for seed in range(SEEDS)]
-    plans = [planned(one) for one in asked]
+    plans = [_planned(one) for one in asked]
     proven = sum(plan.proven for plan in plans)
     if proven != SEEDS:
         raise RuntimeError(f"{SEEDS - proven} of {SEEDS} cut lists were not proven best")
-    times = [least_seconds(partial(planned, one), RUNS) for one in asked]
+    times = [median_seconds(partial(_planned, one), RUNS) for one in asked]
     coils = ", ".join(str(plan.cost) for plan in plans)
     return Ratio(
         what=f"a proven cut list of {PIECES} pieces of {shortest_cm} to {longest_cm} cm",
@@ -59,8 +63,13 @@ def cut_list(shortest_cm: int, longest_cm: int) -> Ratio:
         seconds=statistics.median(times),
         reference_seconds=CUT_LIST_LIMIT_SECONDS,
         most=1.0,
-        note=f"slowest of {SEEDS} seeds {max(times):.3f} s; coils of {COIL_CM} cm: {coils}",
+        note=f"medians of {RUNS} runs, the median of {SEEDS} seeds; slowest seed {max(times):.3f} s;"
+        f" coils of {COIL_CM} cm: {coils}",
     )
+
+
+def _planned(one: Need) -> HosePlan:
+    return cut_plan([one], clock=time.monotonic).hoses[0]
 
 
 def _mix(seed: int, shortest_cm: int, longest_cm: int) -> Need:
@@ -93,31 +102,46 @@ def twelve_hoses() -> Document:
 
 
 def worst_cuts() -> list[Ratio]:
-    """A route of twelve segments, once as one hose and once as a line of twelve."""
+    """A route of twelve straight pieces: as one hose, and as a line of twelve hoses.
+
+    A hose is one search. In a line each of the twelve hoses is cut for itself, in a search over
+    the whole line: the slowest of them is held to the time of one, and all twelve together to
+    four times that.
+    """
+    (single,) = _searches(one_hose())
+    line = _searches(twelve_hoses())
     return [
-        _worst_cut("a hose of twelve straight pieces", one_hose(), most=1.0),
-        # Twelve searches over the time of one.
-        _worst_cut("each of twelve hoses in line", twelve_hoses(), most=4.0),
+        Ratio(
+            what="the worst cut of a hose of twelve straight pieces",
+            over="the 5 ms it may take",
+            seconds=median_seconds(single, CUTS),
+            reference_seconds=WORST_CUT_LIMIT_SECONDS,
+            most=1.0,
+        ),
+        Ratio(
+            what="the worst cut of one hose of twelve in line, the slowest of the twelve searches",
+            over="the 5 ms it may take",
+            seconds=max(median_seconds(search, CUTS) for search in line),
+            reference_seconds=WORST_CUT_LIMIT_SECONDS,
+            most=1.0,
+        ),
+        Ratio(
+            what="the worst cuts of all twelve hoses in line, twelve searches",
+            over="the 20 ms they may take together",
+            seconds=median_seconds(lambda: [search() for search in line], CUTS),
+            reference_seconds=LINE_CUTS_LIMIT_SECONDS,
+            most=1.0,
+        ),
     ]
 
 
-def _worst_cut(words: str, document: Document, most: float) -> Ratio:
+def _searches(document: Document) -> list[Callable[[], object]]:
     graph = build(document)
-    names = [segment.id for segment in document.segments]
-
-    def search() -> list[float]:
-        found = [discharge(graph, name) for name in names]
-        return [one.volume_m3 for one in found if one is not None and one.volume_m3]
-
-    if not search():
-        raise RuntimeError(f"no cut of {words} lets anything out; the search found nothing to do")
-    return Ratio(
-        what=f"the worst cut of {words}",
-        over="the 5 ms that one hose may take",
-        seconds=median_seconds(search, 25),
-        reference_seconds=WORST_CUT_LIMIT_SECONDS,
-        most=most,
-    )
+    searches = [partial(discharge, graph, segment.id) for segment in document.segments]
+    found = [search() for search in searches]
+    if not any(one is not None and one.volume_m3 for one in found):
+        raise RuntimeError("no cut lets anything out; the search found nothing to do")
+    return list(searches)
 
 
 def evaluations() -> list[Ratio]:
@@ -136,8 +160,8 @@ def evaluations() -> list[Ratio]:
         Ratio(what, "only reading the same document", judging, reading, most=3.75, note=note),
         Ratio(what, "parsing its JSON and walking each value", judging, walking, most=40.0,
               note=note),
-        # The aim is 1.0 and is not reached: 1.5 was measured on two cores, others busy on them.
-        Ratio(what, "the 20 ms it aims at", judging, EVALUATION_GOAL_SECONDS, most=2.0, note=note),
+        Ratio(what, "the 20 ms it may take", judging, EVALUATION_LIMIT_SECONDS, most=1.0,
+              note=f"{note}; {held(judging, EVALUATION_LIMIT_SECONDS)}"),
     ]  # fmt: skip
 
 

@@ -24,6 +24,12 @@ class Ratio:
         return self.seconds / self.reference_seconds
 
 
+def held(seconds: float, limit_seconds: float) -> str:
+    """A time in words, and whether it keeps to its limit."""
+    word = "held" if seconds <= limit_seconds else "MISSED"
+    return f"{seconds * 1e3:.1f} ms of {limit_seconds * 1e3:g} ms: {word}"
+
+
 def seconds_of(action: Callable[[], object]) -> float:
     started = time.perf_counter()
     action()
@@ -39,11 +45,6 @@ def cpu_seconds_of(action: Callable[[], object]) -> float:
 
 def median_seconds(action: Callable[[], object], times: int) -> float:
     return statistics.median(seconds_of(action) for _ in range(times))
-
-
-def least_seconds(action: Callable[[], object], times: int) -> float:
-    """The quickest of several runs: what the work takes when nothing else wants the machine."""
-    return min(seconds_of(action) for _ in range(times))
 
 
 def alternating_medians(
