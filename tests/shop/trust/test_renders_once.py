@@ -22,22 +22,22 @@ from threading import Barrier
 import pytest
 from django.conf import settings
 from django.db import connection
-from django.db.models import Sum
+from django.db.models import QuerySet, Sum
 from django.utils import timezone
 from pytest_django import Settings
 from redis import Redis
 
-from shop import bell
+from shop import bell, renderpool
 from shop.celery import broker_settings
 from shop.files import file_keep, file_read, partials_sweep
-from shop.models import Document, RenderJob, RenderState
+from shop.models import Document, Member, RenderJob, RenderState
 from shop.services import rendering
 from shop.services.outbox import outbox_add
 from tests import servers
 from tests.shop.rendering.rows import make_document, make_member
 from tests.shop.services.racing import race
-from tests.shop.trust.counts import count
-from tests.shop.trust.report import measured
+from tests.shop.trust.counts import asked_and_done, count
+from tests.shop.trust.report import measured, planted
 from tests.shop.trust.workers import Workers
 
 pytestmark = [
@@ -48,11 +48,16 @@ pytestmark = [
 
 SEED = 20261125
 DOCUMENTS, SLOW_EVERY = count(200, 2_000), 20
-KILLS = count(25, 250)  # of renders, and as many of workers
+KILLS = count(25, 250)  # of renders, and as many of workers; each hits, or more is rendered
+MORE = 10
 WIPES, RESTARTS = 3, 2
 LEASE_SECONDS = 1.5  # below the 2.5 s that a slow paper takes at first
 DONE_WITHIN_SECONDS = 90.0
 PAPER = "tests.shop.trust.slow_once_paper"
+# Source: Celery's user guide, Configuration: both off by default, four messages fetched ahead.
+CELERY_DEFAULTS = {
+    "task_acks_late": False, "task_reject_on_worker_lost": False, "worker_prefetch_multiplier": 4,
+}  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -99,11 +104,44 @@ def wiped(folder: Path) -> None:
 
 
 @dataclass
+class Shelf:
+    """The documents issued so far, each with the promise of its PDF."""
+
+    notes: Path
+    member: Member = field(default_factory=make_member)
+    documents: int = 0
+
+    def add(self, count: int, *, slow_every: int = SLOW_EVERY) -> None:
+        for _ in range(count):
+            told = {"notes": str(self.notes), "slow": self.documents % slow_every == 0}
+            number, text = f"S-{self.documents:04d}", json.dumps(told)
+            document = make_document(self.member, number=number, text=text)
+            payload: dict[str, int | str] = {"document": document.pk}
+            outbox_add(
+                yard=self.member.yard, topic="document.pdf", payload=payload, now=timezone.now()
+            )
+            self.documents += 1
+
+    def renders(self) -> list[tuple[str, int]]:
+        """Each rendering that was begun: of which document, by which process."""
+        lines = self.notes.read_text().splitlines() if self.notes.exists() else []
+        return [(number, int(process)) for number, process in map(str.split, lines)]
+
+    def interrupted(self, killed: list[int]) -> bool:
+        """Whether one of these had a document that is not done; else the kill came too late."""
+        of = {process: number for number, process in self.renders()}
+        done = RenderJob.objects.filter(state=RenderState.DONE)
+        numbers = set(done.values_list("document__number", flat=True))
+        return any(of.get(process) not in numbers for process in killed)
+
+
+@dataclass
 class Ordeal:
     """Documents, workers and the faults that are still to come, in an order drawn by lot."""
 
     workers: Workers
     broker: Broker
+    shelf: Shelf
     chance: random.Random
     faults: Counter[str] = field(default_factory=Counter)
 
@@ -114,9 +152,9 @@ class Ordeal:
         self.chance.shuffle(kinds)
         self.to_come = kinds
 
-    def run(self, documents: int) -> None:
+    def run(self) -> None:
         """Spread the faults over the work; then everything must be done in time."""
-        planned, due, deadline = len(self.to_come), 0.0, time.monotonic() + 100 + documents
+        planned, due, deadline = len(self.to_come), 0.0, time.monotonic() + 100 + DOCUMENTS
         while self.to_come:
             assert time.monotonic() < deadline, (self.faults, self.to_come)
             self.workers.tend()
@@ -124,22 +162,18 @@ class Ordeal:
                 self.ring_twice()
                 due = time.monotonic() + 0.1
             finished = settled()
-            share = min(1.0, (finished + 1) / (documents * 0.85))
+            share = min(1.0, (finished + 1) / (DOCUMENTS * 0.85))
             if planned - len(self.to_come) < share * planned and self.hit(self.to_come[-1]):
                 self.faults[self.to_come.pop()] += 1
-            if finished == documents:
-                self.drop_what_cannot_hit()
+            if finished == self.shelf.documents and {"child", "worker"} & set(self.to_come):
+                self.shelf.add(MORE, slow_every=1)  # a kill needs a render that it hits
             time.sleep(0.02)
-        self.settle(documents)
+        self.settle()
 
-    def drop_what_cannot_hit(self) -> None:
-        """Nothing is left to do, so nothing is left to kill; only what hit is counted."""
-        self.to_come = [kind for kind in self.to_come if kind not in ("child", "worker")]
-
-    def settle(self, documents: int) -> None:
+    def settle(self) -> None:
         deadline = time.monotonic() + DONE_WITHIN_SECONDS
-        while settled() < documents:
-            assert time.monotonic() < deadline, f"{settled()} of {documents} are done"
+        while (done := settled()) < self.shelf.documents:
+            assert time.monotonic() < deadline, f"{done} of {self.shelf.documents} are done"
             self.workers.tend()
             self.ring_twice()
             time.sleep(0.1)
@@ -152,9 +186,9 @@ class Ordeal:
 
     def hit(self, kind: str) -> bool:
         if kind == "child":
-            return self.workers.kill_child(self.chance)
+            return self.shelf.interrupted(self.workers.kill_child(self.chance))
         if kind == "worker":
-            return self.workers.kill_worker(self.chance)
+            return self.shelf.interrupted(self.workers.kill_worker(self.chance))
         if kind == "wipe":
             self.broker.wipe()
         elif self.broker.restart is not None:
@@ -164,17 +198,6 @@ class Ordeal:
 
 def settled() -> int:
     return RenderJob.objects.filter(state__in=(RenderState.DONE, RenderState.DEAD)).count()
-
-
-def make_documents(notes: Path) -> list[Document]:
-    member, documents = make_member(), []
-    for number in range(DOCUMENTS):
-        told = {"notes": str(notes), "slow": number % SLOW_EVERY == 0}
-        document = make_document(member, number=f"S-{number:04d}", text=json.dumps(told))
-        payload: dict[str, int | str] = {"document": document.pk}
-        outbox_add(yard=member.yard, topic="document.pdf", payload=payload, now=timezone.now())
-        documents.append(document)
-    return documents
 
 
 def lost_and_doubled(folder: Path) -> tuple[list[str], list[str]]:
@@ -198,36 +221,36 @@ def files(folder: Path) -> list[str]:
 
 
 def test_each_document_ends_with_one_pdf(broker: Broker, tmp_path: Path) -> None:
-    chance, notes, folder = random.Random(SEED), tmp_path / "notes", settings.FILES_DIR
-    documents = make_documents(notes)
+    chance, shelf, folder = random.Random(SEED), Shelf(tmp_path / "notes"), settings.FILES_DIR
+    shelf.add(DOCUMENTS)
     workers = Workers(broker.settings, tmp_path / "log")
     with measured("R07", seed=SEED, db=connection.vendor) as counted:
         try:
-            ordeal = Ordeal(workers, broker, chance)
-            ordeal.run(DOCUMENTS)
+            ordeal = Ordeal(workers, broker, shelf, chance)
+            ordeal.run()
             again = tried_again()
-            ordeal.settle(DOCUMENTS)
+            ordeal.settle()
         finally:
             workers.stop()
         lost, doubled = lost_and_doubled(folder)
         partials_sweep(folder, older_than_seconds=-1)
         stored = sorted(Document.objects.values_list("pdf_sha256", flat=True))
-        rendered = notes.read_text().split()
+        rendered = shelf.renders()
         # Every attempt beyond a document's last one lost its lease, by a kill or by its end.
         attempts = RenderJob.objects.aggregate(all=Sum("attempt"))["all"]
-        ordeal.faults["leases_lost"] = attempts - DOCUMENTS
+        ordeal.faults["leases_lost"] = attempts - shelf.documents
         counted |= {
-            "n": DOCUMENTS, "broker": "redis" if broker.restart else "files",
-            "faults": {**ordeal.faults, "rendered_again": len(rendered) - len(documents)},
+            "n": shelf.documents, "broker": "redis" if broker.restart else "files",
+            "faults": {**ordeal.faults, "rendered_again": len(rendered) - shelf.documents},
             "lost": len(lost), "doubled": len(doubled), "dead_then_retried": again,
             "orphans": len(set(files(folder)) - set(stored)),
-            "twin": "unconditional lease, no sweep of leases: found",
+            **asked_and_done(2 * KILLS, ordeal.faults["child"] + ordeal.faults["worker"]),
         }  # fmt: skip
         assert (lost, doubled) == ([], [])
-        assert RenderJob.objects.filter(state=RenderState.DONE).count() == DOCUMENTS
+        assert RenderJob.objects.filter(state=RenderState.DONE).count() == shelf.documents
         assert files(folder) == stored
+        assert (ordeal.faults["child"], ordeal.faults["worker"]) == (KILLS, KILLS)
         assert ordeal.faults["leases_lost"] > KILLS
-        assert ordeal.faults["child"] + ordeal.faults["worker"] >= KILLS
 
 
 def tried_again() -> int:
@@ -245,10 +268,15 @@ def leases_of(lease: Callable[[], object], workers: int = 2) -> int:
 
 
 def one_job() -> RenderJob:
+    return rendering.renderjob_ensure(document=quick_document())
+
+
+def quick_document() -> Document:
     told = json.dumps({"notes": "/dev/null", "slow": False})
-    return rendering.renderjob_ensure(document=make_document(make_member(), text=told))
+    return make_document(make_member(), text=told)
 
 
+@planted("R07", "unconditional lease")
 def test_a_lease_without_its_condition_is_found_doubled() -> None:
     """The planted fault: both workers read the queued job, then both write that it is theirs."""
     one_job()
@@ -267,13 +295,81 @@ def test_a_lease_without_its_condition_is_found_doubled() -> None:
     assert leases_of(lambda: rendering.renderjob_lease(now=timezone.now())) == 1
 
 
-def test_without_the_sweep_of_leases_a_job_is_found_lost(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The planted fault: a message acknowledged at once is all that remembers the job."""
-    one_job()
-    assert rendering.renderjob_lease(now=timezone.now() - timedelta(hours=1)) is not None
-    monkeypatch.setattr(rendering, "renderjobs_requeue_expired", lambda **_: 0)
-    rendering.renderjobs_requeue_expired(now=timezone.now())
-    assert lost_and_doubled(settings.FILES_DIR) == (["S-1"], [])
+@planted("R07", "default settings, no sweep of leases")
+def test_workers_that_do_not_sweep_leases_are_found_to_lose_a_job(
+    broker: Broker, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The planted fault: Celery as it comes, and nobody looks for a lease that ran out."""
+    monkeypatch.setattr(renderpool, "renderjobs_requeue_expired", lambda **_: 0)
+    shelf = Shelf(tmp_path / "notes")
+    shelf.add(1)  # slow
+    workers = Workers(broker.settings, tmp_path / "log", settings=CELERY_DEFAULTS)
+    try:
+        ordeal = Ordeal(workers, broker, shelf, random.Random(SEED))
+        until(ordeal, lambda: shelf.interrupted(workers.kill_worker(ordeal.chance)))
+        until(ordeal, lambda: RenderJob.objects.filter(leased_until__lt=timezone.now()).exists())
+        shelf.add(1, slow_every=2)  # a quick one: whoever makes it has swept since
+        until(ordeal, lambda: settled() == 1)
+    finally:
+        workers.stop()
+    assert lost_and_doubled(settings.FILES_DIR) == (["S-0000"], [])
+    assert rendering.renderjobs_requeue_expired(now=timezone.now()) == 1  # what the sweep does
+
+
+def until(ordeal: Ordeal, so: Callable[[], bool]) -> None:
+    """Let the workers work until it is so."""
+    deadline = time.monotonic() + DONE_WITHIN_SECONDS
+    while not so():
+        assert time.monotonic() < deadline
+        ordeal.workers.tend()
+        ordeal.ring_twice()
+        time.sleep(0.05)
+
+
+def jobs_of_two_at_once(document: Document) -> int:
+    """Two workers act on one promise, and both look for its job before either makes it."""
+    both_have_looked, look = Barrier(2), QuerySet.get
+
+    def looked(rows: QuerySet[RenderJob], *args: object, **kwargs: object) -> RenderJob:
+        try:
+            return look(rows, *args, **kwargs)
+        except RenderJob.DoesNotExist:
+            both_have_looked.wait(timeout=20)
+            raise
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(QuerySet, "get", looked)
+        ended = race([lambda: rendering.renderjob_ensure(document=document)] * 2)
+    assert [type(job) for job in ended] == [RenderJob, RenderJob], ended
+    return document.render_jobs.count()
+
+
+def test_two_workers_at_once_make_one_job_of_a_document() -> None:
+    assert jobs_of_two_at_once(quick_document()) == 1
+
+
+@planted("R07", "no unique constraint")
+@pytest.mark.usefixtures("no_uniqueness")
+def test_without_the_unique_constraint_a_document_is_found_doubled() -> None:
+    assert jobs_of_two_at_once(quick_document()) == 2
+    while (lease := rendering.renderjob_lease(now=timezone.now())) is not None:
+        rendering.renderjob_run(lease=lease)
+    assert lost_and_doubled(settings.FILES_DIR) == ([], ["S-1"])
+
+
+@pytest.fixture
+def no_uniqueness() -> Iterator[None]:
+    """The table as it would be had nobody thought of its unique constraint."""
+    constraints = RenderJob._meta.constraints
+    [once] = [each for each in constraints if each.name == "renderjob_once"]
+    RenderJob._meta.constraints = [each for each in constraints if each is not once]
+    with connection.schema_editor() as editor:
+        editor.remove_constraint(RenderJob, once)
+    yield
+    RenderJob.objects.all().delete()
+    RenderJob._meta.constraints = constraints
+    with connection.schema_editor() as editor:
+        editor.add_constraint(RenderJob, once)
 
 
 def test_who_lost_the_lease_leaves_the_file_that_the_next_is_about_to_name() -> None:

@@ -59,7 +59,16 @@ def children_of(process: int) -> list[int]:
         listed = Path(f"/proc/{process}/task/{process}/children").read_text(encoding="ascii")
     except (FileNotFoundError, ProcessLookupError):
         return []
-    return [int(word) for word in listed.split()]
+    return [int(word) for word in listed.split() if is_running(int(word))]
+
+
+def is_running(process: int) -> bool:
+    """Not ended: an ended one is listed until it is accounted for, and no kill hits it."""
+    try:
+        said = Path(f"/proc/{process}/stat").read_text(encoding="ascii")
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+    return said.rpartition(")")[2].split()[0] != "Z"
 
 
 @dataclass
@@ -69,6 +78,7 @@ class Workers:
     broker: dict[str, Any]
     log: Path
     count: int = 2
+    settings: dict[str, Any] = field(default_factory=dict)  # of Celery, other than the shop's
     running: list[int] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -88,7 +98,7 @@ class Workers:
 
     def _work(self) -> None:
         app._after_fork()
-        app.conf.update(**self.broker)
+        app.conf.update(**self.broker, **self.settings)
         app.Worker(pool="solo", loglevel="WARNING", quiet=True, **ALONE).start()
 
     def ring(self) -> None:
@@ -98,19 +108,19 @@ class Workers:
         except (OperationalError, OSError):
             self.bells._after_fork()  # connections to a broker that is gone are of no use
 
-    def kill_child(self, chance: random.Random) -> bool:
-        """Kill one render; whether there was one."""
+    def kill_child(self, chance: random.Random) -> list[int]:
+        """Kill one render, if there is one; which."""
         found = [child for process in self.running for child in children_of(process)]
-        return bool(found) and killed(chance.choice(found))
+        return [child for child in found and [chance.choice(found)] if killed(child)]
 
-    def kill_worker(self, chance: random.Random) -> bool:
-        """Kill one worker in the midst of a render, and its renders as the supervisor does."""
-        busy = [process for process in self.running if children_of(process)]
-        if not busy or not killed(process := chance.choice(busy)):
-            return False
+    def kill_worker(self, chance: random.Random) -> list[int]:
+        """Kill one worker in the midst of renders, and these as the supervisor does; which."""
+        busy = {process: renders for process in self.running if (renders := children_of(process))}
+        if not busy or not killed(process := chance.choice(list(busy))):
+            return []
         os.waitpid(process, 0)
         self._tidy(process)
-        return True
+        return busy[process]
 
     def stop(self) -> None:
         for process in self.running:
