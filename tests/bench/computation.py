@@ -63,8 +63,8 @@ def cut_list(shortest_cm: int, longest_cm: int) -> Ratio:
         seconds=statistics.median(times),
         reference_seconds=CUT_LIST_LIMIT_SECONDS,
         most=1.0,
-        note=f"medians of {RUNS} runs, the median of {SEEDS} seeds; slowest seed {max(times):.3f} s;"
-        f" coils of {COIL_CM} cm: {coils}",
+        note=f"medians of {RUNS} runs, the median of {SEEDS} seeds; slowest seed"
+        f" {max(times):.3f} s; coils of {COIL_CM} cm: {coils}",
     )
 
 

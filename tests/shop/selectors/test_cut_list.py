@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import time
 from decimal import Decimal
+from types import ModuleType
+from typing import Any
 
 import pytest
 from django.utils import timezone
 
-from fuelsys.cutting import ByLength, Coil
+from fuelsys.cutting import ByLength, Coil, CutPlan, Need, cut_plan
 from shop.models import Product
+from shop.selectors import cut_list as cut_lists
+from shop.selectors import shortage as shortages
 from shop.selectors.cut_list import FOOT, CutList, HoseCuts, cut_list, offers_of
 from shop.selectors.lots import reel_left_in
 from shop.selectors.shortage import hose_stock
@@ -122,3 +127,19 @@ def test_how_a_hose_is_bought() -> None:
     )
     assert offers_of(Product(sku="P", unit="ea", cost=Decimal(3))) == ()
     assert offers_of(Product(sku="N", unit="ft", cost=Decimal(0))) == ()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("module", [cut_lists, shortages])
+def test_the_plan_ends_by_the_clock_of_the_machine(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch, module: ModuleType
+) -> None:
+    clocks: list[object] = []
+
+    def noted(needs: list[Need], **facts: Any) -> CutPlan:
+        clocks.append(facts["clock"])
+        return cut_plan(needs, **facts)
+
+    monkeypatch.setattr(module, "cut_plan", noted)
+    assert all_open(yard).hoses if module is cut_lists else hose_stock(yard.shop.lead.yard)
+    assert clocks == [time.monotonic]
