@@ -108,7 +108,7 @@ def places(logs: str, owners: Collection[str] = ()) -> dict[str, str]:
     return {
         "database": database_text(),
         "logs": logs,
-        "files": files_text(settings.DATA_DIR),
+        "files": files_text(settings.DATA_DIR) + files_text(settings.FILES_DIR),
         "papers": papers_text(path for path in pdfs() if path.name not in owners),
         "broker": broker_text(),
         "error mails": "\n".join([*(f"{m.subject} {m.body}" for m in others), *parts]),
@@ -140,6 +140,14 @@ def hits(token: str, searched: dict[str, str]) -> list[str]:
     return [name for name, text in searched.items() if token in text or proof in text]
 
 
+@pytest.fixture
+def own_store(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A store without what other tests have left in theirs: bytes that only begin like a PDF."""
+    monkeypatch.setattr(settings, "FILES_DIR", tmp_path / "files")
+    settings.FILES_DIR.mkdir()
+
+
+@pytest.mark.usefixtures("own_store")
 def test_the_token_is_written_down_nowhere(small: Small, monkeypatch: pytest.MonkeyPatch) -> None:
     with measured("R15 token written down", db=connection.vendor) as counted:
         document_send(member=small.writer, document=small.document)
@@ -167,8 +175,7 @@ def planted(small: Small, token: str, monkeypatch: pytest.MonkeyPatch) -> str:
     audit_append(
         yard=small.yard, member=None, action="test", subject=small.link, values={"path": token}
     )
-    (settings.DATA_DIR / "files").mkdir(exist_ok=True)
-    note = settings.DATA_DIR / "files" / "note.txt"
+    note = settings.FILES_DIR / "note.txt"
     note.write_text(token)
     HTML(string=f"<p>{token}</p>").write_pdf(note.with_suffix(".pdf"))
     assert token.encode() not in note.with_suffix(".pdf").read_bytes()  # it is compressed
