@@ -402,6 +402,16 @@ def test_the_interface_for_programs_changes_no_issued_row(books: Member) -> None
         counted.update(n=statuses.total() + len(results), succeeded=0)
 
 
+@planted("R09-api", "an issued row changed below its triggers")
+def test_an_issued_row_that_changed_is_seen(books: Member) -> None:
+    before = stored()
+    lift_triggers(connection)
+    Document.objects.filter(yard=books.yard).update(template_version="forged")
+    set_triggers(connection)
+    after = stored()
+    assert {name for name in before if after[name] != before[name]} == {"Document"}
+
+
 @pytest.fixture
 def issued(books: Member) -> list[Document]:
     """The documents of the yard, each with the bytes of a PDF in the store."""
