@@ -20,7 +20,9 @@ CODED = frozenset(
     | {"gas", "unit", "time_zone", "letter", "key", "figure"}
 )
 # Figures that may be missing, and days: empty text in their place stays empty.
-OFTEN_EMPTY = re.compile(r".*_(in|gal|psi|inhg|min|pct|on|ohm)|price|before|year|valid_to|quantity")
+OFTEN_EMPTY = re.compile(
+    r".*_(in|gal|psi|inhg|min|pct|on|ohm|price)|price|before|year|valid_to|quantity"
+)
 DRAWN = ("drawing", "drawing_proposed")
 NOT_PRINTED = ("documents", "evaluations")
 

@@ -39,7 +39,7 @@ from tests.factories import tiny_document
 from tests.shop.conftest import rolled_back
 from tests.shop.rendering.conftest import PIXEL, Listener
 from tests.shop.rendering.conftest import listener as listener  # the fixture
-from tests.shop.trust.counts import count
+from tests.shop.trust.counts import asked_and_done, count
 from tests.shop.trust.hostile import hostile_values
 from tests.shop.trust.report import measured
 from tests.shop.trust.snapshots import (
@@ -60,7 +60,8 @@ CANARY = "canary-9d41c7"
 IDS_OF_A_DRAWING = 4
 TAME_NAMES = ["T1", "T1-P", "ENG", "S1"]
 LONG_NAMES = [f"{name} {'long ' * 12}" for name in TAME_NAMES]
-SNAPSHOTS, HASH_SEEDS = count(6, 200), ("0", "1", "4711")
+ASKED_SNAPSHOTS, HASH_SEEDS = 200, ("0", "1", "4711")
+SNAPSHOTS = count(27, ASKED_SNAPSHOTS)  # three of each kind
 TWIN_OF = "change_order"
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -326,6 +327,7 @@ def test_a_snapshot_renders_to_the_same_pdf_in_every_process(
         listed.write_text(json.dumps(list(varied(snapshots))))
         runs = [hashes(listed, seed) for seed in HASH_SEEDS]
         assert all(len(run) == share(SNAPSHOTS) for run in runs)
+        counted |= asked_and_done(ASKED_SNAPSHOTS * len(HASH_SEEDS), sum(map(len, runs)))
         differing = sum(len(set(same)) > 1 for same in zip(*runs, strict=True))
         assert differing == 0
         other = tmp_path / "other.json"
