@@ -220,7 +220,8 @@ class SideBuilder:
         way = self._way(arrival.step)
         tank = self.graph.tank_of(component.id)
         fuel = fuel_of(self.graph, tank, self.own.engine, self.reading)
-        runs, blocked, unresisted = self._resistance([k for k in steps if isinstance(k, int)])
+        taken = [k for k in steps if isinstance(k, int) and k != AT_THE_CUT]
+        runs, blocked, unresisted = self._resistance(taken)
         dip = self._dip_tube(component)
         first = dip[0] if dip else (runs[0][0] if runs else None)
         return Source(
@@ -239,6 +240,7 @@ class SideBuilder:
             unresisted=unresisted,
             primed=self._entered(arrival.step).service not in DRY_SERVICES,
             crest_m=arrival.barrier_m,
+            hoses=tuple(self.walk.steps[k].segment.id for k in taken),
         )
 
     @staticmethod
@@ -251,8 +253,6 @@ class SideBuilder:
         runs: list[tuple[float, float]] = []
         blocked = unresisted = False
         for index in steps:
-            if index == AT_THE_CUT:
-                continue
             segment = self.walk.steps[index].segment
             diameter, length = bore_and_length(self.graph, segment)
             if diameter is not None and length is not None:

@@ -46,6 +46,7 @@ class Source(NamedTuple):
     unresisted: bool  # the same, read as none at all
     primed: bool
     crest_m: float  # highest point on the way
+    hoses: tuple[str, ...]  # from the tank to the cut segment
 
     def head(self, cut_m: float) -> float:
         """Head at a cut beyond what the valves hold [m]."""

@@ -12,7 +12,6 @@ from fuelsys.hydraulics.reading import UNBOUNDED_M3
 from fuelsys.hydraulics.result import TEST_TIME_S
 from fuelsys.hydraulics.runs import bore
 from fuelsys.hydraulics.sources import Source
-from fuelsys.hydraulics.ways import reaches
 
 
 def in_transition_at(graph: Graph, segment_id: str, section: Section, cut: Cut) -> tuple[str, ...]:
@@ -35,7 +34,7 @@ def in_transition_at(graph: Graph, segment_id: str, section: Section, cut: Cut) 
             hoses = joined_hoses(graph, segment_id, at_m=cut.distance_m, toward_to=to_end)
             found += _of_joined(graph, hoses, flowing[0])
         elif any(_banded(flow_m3, width, flowing[0]) for width, _ in flowing[0].runs):
-            found += _of_way(graph, segment_id, half, flow_m3)
+            found += _of_way(graph, half, flow_m3)
     return tuple(dict.fromkeys(found))
 
 
@@ -51,15 +50,13 @@ def _of_joined(graph: Graph, hoses: Mapping[str, float], source: Source) -> Iter
             yield name
 
 
-def _of_way(graph: Graph, segment_id: str, half: Half, flow_m3: float) -> Iterator[str]:
+def _of_way(graph: Graph, half: Half, flow_m3: float) -> Iterator[str]:
     """The hoses of the one way on this side, and its pick-up."""
     (source,) = half.side.sources
-    ways = (way for reach in reaches(graph, segment_id) for way in reach.ways)
-    way = next(way for way in ways if way.source.component == source.component)
     tube = graph.component(source.component).dip_tube_inside_diameter_m
     if tube and _banded(flow_m3, float(tube), source):
         yield source.component
-    for name in way.segments:
+    for name in source.hoses:
         width = bore(graph.segment(name))
         if width and _banded(flow_m3, width, source):
             yield name
