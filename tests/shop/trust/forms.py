@@ -155,7 +155,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "segment_note": {"text": "Test."},
     "test_waive": {"text": "Test."},
     "work_test": {"pressure_psi": "3.0", "gauge_psi": "5", "wait_min": "11", "drop_psi": "0.0",
-                  "gas": "inert", "scope": "lines", "joints_dry": "yes"},
+                  "gas": "inert", "scope": "lines", "joints_dry": "yes", "fuel_wet": "no"},
     "addendum_new": {"text": "Test."},
     "reel_new": _reel,
     "recall_new": {"reason": "Test."},
