@@ -19,7 +19,18 @@ def clamp_sizes(graph: Graph) -> ByEnd:
 
 
 def clearances(graph: Graph, on: date) -> ByEnd:
-    return _by_end(graph, lambda segment, side: clearance(segment, side, on))
+    """A boat repeats few sizes: ends of one bore and one fitting share their figure."""
+
+    def shared(segment: Segment, side: str) -> Computed:
+        end = segment.from_end if side == "from" else segment.to_end
+        bore_m = segment.inside_diameter_m
+        fitting_m = end.minor_outside_diameter_m if end else None
+        if not bore_m or not fitting_m:  # the figure then names the fact of this end
+            return clearance(segment, side, on)
+        key = ("clearance", bore_m.as_integer_ratio(), fitting_m.as_integer_ratio(), on)
+        return graph.once(key, lambda: clearance(segment, side, on))
+
+    return _by_end(graph, shared)
 
 
 def bends(graph: Graph) -> ByEnd:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from fuelsys.evaluation import as_json
 from fuelsys.evaluation.computed import ByEnd, Computed
@@ -27,8 +27,7 @@ class Ruleset:
     document_sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Permitted:
+class Permitted(NamedTuple):
     """What may be fitted at a segment, and under which regime."""
 
     regime: str

@@ -75,9 +75,10 @@ class Graph:
 
     def once(self, key: Hashable, work: Callable[[], Known]) -> Known:
         """What `work` answers, worked out the first time only: a graph does not change."""
-        if key not in self._known:
-            self._known[key] = work()
-        known: Known = self._known[key]
+        kept = self._known
+        if key not in kept:
+            kept[key] = work()
+        known: Known = kept[key]
         return known
 
     def lines_of(self, segment_id: str) -> tuple[Line, ...]:

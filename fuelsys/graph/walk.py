@@ -9,7 +9,6 @@ is not walked twice; it is listed apart, for the computations to bound.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import count
 from math import inf
@@ -19,6 +18,7 @@ from fuelsys.document.model import Segment
 from fuelsys.graph.model import Graph
 
 AT_THE_CUT = -1  # the index of the cut segment itself, before the first step
+_new = tuple.__new__  # a named tuple from all its fields, without matching names
 
 
 class Step(NamedTuple):
@@ -41,8 +41,7 @@ class Arrival(NamedTuple):
     onward: bool  # whether any other segment is joined there, passable or not
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(NamedTuple):
     """Everything joined to one side of a cut, steps and arrivals in the order reached."""
 
     steps: tuple[Step, ...]
@@ -113,14 +112,14 @@ def outward(
 
     def arrive(component: str, entered: Segment, step: int, barrier_m: float) -> None:
         joined = graph.segments_at(component)  # the entered one is among them
-        arrivals[component] = Arrival(component, entered, step, barrier_m, len(joined) > 1)
+        onward = len(joined) > 1
+        arrivals[component] = _new(Arrival, (component, entered, step, barrier_m, onward))
         for leaving in joined:
             if leaving.id == entered.id or not passes(component, entered, leaving):
                 continue
             far = leaving.to_id if leaving.from_id == component else leaving.from_id
-            crest_m = highest(leaving)
-            onward = Step(leaving, component, far, step, barrier_m)
-            heappush(waiting, (max(barrier_m, crest_m), next(order), onward))
+            beyond = _new(Step, (leaving, component, far, step, barrier_m))
+            heappush(waiting, (max(barrier_m, highest(leaving)), next(order), beyond))
 
     arrive(start, cut, AT_THE_CUT, -inf)
     while waiting:

@@ -111,13 +111,10 @@ class Half:
                 if air > height:
                     volume += share_above(near, far, height) * length * area
                 elif far > near + LEVEL_TOLERANCE_M:  # `drained_share` of a rising piece
-                    low = near if near > barrier else barrier
-                    if far > low:
-                        volume += (far - low) / (far - near) * length * area
-                else:
+                    if far > barrier:  # which its near end never overtops
+                        volume += (far - barrier) / (far - near) * length * area
+                elif near >= barrier - LEVEL_TOLERANCE_M:
                     volume += drained_share(near, far, barrier) * length * area
-            if near > barrier:
-                barrier = near
             if far > barrier:
                 barrier = far
             start, near = end, far
@@ -190,7 +187,7 @@ class Half:
             elif holding.owner not in falling:
                 dead += holding.drained(height, barrier)
         state = "open" if flowing else self._unfed_state(held, bool(falling))
-        return Stand(still, dead, state, flowing, barrier, joined_m3)
+        return _new(Stand, (still, dead, state, flowing, barrier, joined_m3))
 
     def _sort_sources(
         self, height: float, barrier: float

@@ -7,8 +7,8 @@ readings agree on is reported; where they disagree the facts that decide are nam
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import ceil, inf
+from typing import NamedTuple
 
 from fuelsys.document.model import Segment
 from fuelsys.graph import Graph, Pocket
@@ -34,8 +34,7 @@ TIE_LENGTH_M = 1e-5
 MOST_FACTS_TRIED = 12  # beyond, all unknown facts are named without finding those that decide
 
 
-@dataclass(frozen=True, slots=True)
-class _Answer:
+class _Answer(NamedTuple):
     """What one reading of the facts answers."""
 
     volume_m3: float

@@ -66,7 +66,11 @@ def drained_of(holdings: Iterable[Holding], cut_m: float, barrier_m: float) -> f
             total_m3 += volume_m3 * share_above(near_m, far_m, cut_m)
             continue
         above_m = floor_m if floor_m > barrier_m else barrier_m
-        if far_m >= above_m - BELOW_M:
+        if far_m > near_m + LEVEL_TOLERANCE_M:  # `drained_share` of a rising piece
+            if far_m > above_m:
+                start_m = near_m if near_m > above_m else above_m
+                total_m3 += volume_m3 * ((far_m - start_m) / (far_m - near_m))
+        elif far_m >= above_m - BELOW_M:
             total_m3 += volume_m3 * drained_share(near_m, far_m, above_m)
     return total_m3
 

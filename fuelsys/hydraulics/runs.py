@@ -14,6 +14,7 @@ from fuelsys.hydraulics.reading import UNBOUNDED_M3, Reading
 # Only what stands at or below the tank's surface, and what a dip traps, is liquid in these.
 DRY_SERVICES = frozenset({"fill", "vent"})
 FAR_ABOVE_M = 1e9  # a height above everything, finite so that differences stay numbers
+_new = tuple.__new__  # a named tuple from all its fields, without matching names
 
 
 class Piece(NamedTuple):
@@ -31,13 +32,9 @@ class Piece(NamedTuple):
 
     def reversed(self, length_m: float) -> Piece:
         """The same piece measured from the segment's other end."""
-        return Piece(
-            length_m - self.end_m,
-            length_m - self.start_m,
-            self.end_height_m,
-            self.start_height_m,
-            self.area_m2,
-        )
+        start_m, end_m, start_height_m, end_height_m, area_m2 = self
+        turned = (length_m - end_m, length_m - start_m, end_height_m, start_height_m, area_m2)
+        return _new(Piece, turned)
 
 
 def bore_fact(segment: Segment) -> str:
@@ -82,7 +79,7 @@ def pieces(run: Polyline, area_m2: float, *, rims_m: tuple[float, float] | None)
     points = list(zip(run.distances_m, run.heights_m, strict=True))
     straight = [(a, b) for a, b in pairwise(points) if b[0] > a[0]]
     if rims_m is None:
-        return [Piece(a[0], b[0], a[1], b[1], area_m2) for a, b in straight]
+        return [_new(Piece, (a[0], b[0], a[1], b[1], area_m2)) for a, b in straight]
     found: list[Piece] = []
     pockets = run.pockets(start_rim_m=rims_m[0], end_rim_m=rims_m[1])
     for a, b in straight:
@@ -116,17 +113,18 @@ def stretches(pieces_outward: list[Piece]) -> tuple[Stretch, ...]:
     """The wet pieces of a run walked outward, the farthest first."""
     floors: list[float] = []
     floor = -inf
-    for piece in pieces_outward:
-        floors.append(max(floor, piece.start_height_m))
-        floor = max(floors[-1], piece.end_height_m)
+    for _, _, near, far, _ in pieces_outward:
+        floor = near if near > floor else floor
+        floors.append(floor)
+        floor = far if far > floor else floor
     found: list[Stretch] = []
     air = inf
     for piece, floor in zip(reversed(pieces_outward), reversed(floors), strict=True):
-        near, far = piece.start_height_m, piece.end_height_m
-        air = min(air, far)
-        if piece.area_m2 > 0.0:
-            found.append(Stretch(near, far, piece.volume_m3, floor, air))
-        air = min(air, near)
+        start, end, near, far, area = piece
+        air = far if far < air else air
+        if area > 0.0:
+            found.append(_new(Stretch, (near, far, (end - start) * area, floor, air)))
+        air = near if near < air else air
     return tuple(found)
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from fuelsys.document.model import Component, Segment
+from fuelsys.document.model import Component, Segment, Tank
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.elements import PUMPS, TANK_FITTINGS
 from fuelsys.hydraulics.friction import HOSE_ROUGHNESS_M
@@ -49,6 +49,8 @@ FLOW = (
     ),
     Text("Vapor at a crest is not counted on to stop the flow."),
 )
+CLOSED_END = "The far end is closed by {part}."
+OPEN_END = "The far end at {part} is open to the air."
 TRANSITION = Text(
     "Flow in {parts} lies between laminar and turbulent; published friction there differs by up"
     " to 60 %."
@@ -70,22 +72,23 @@ def assumptions(
 ) -> tuple[Text, ...]:
     """What the figure of a segment rests on beside the survey, each once and in this order."""
     engine = segment.engine
-    liquid = graph.once(("words of liquid", engine), lambda: tuple(_liquid(graph, engine)))
-    found = [*READING_OF_THE_RULE, *liquid, *_tanks(graph, sides)]
-    by_component = graph.once("words of components", lambda: _components(graph))
+    found = list(graph.once(("words of the rule", engine), lambda: _words_of_rule(graph, engine)))
+    for tank_id in dict.fromkeys([s.tank for side in sides for s in side.sources]):
+        if tank_id is not None:
+            found += _of_tank(graph, tank_id)
     for side in sides:
         for component_id in side.passed:
-            found += by_component[component_id]
+            found += _of_component(graph, component_id)
     if segment.service in DRY_SERVICES:
-        found.append(ONLY_IN_DIPS)
+        found += _keyed([ONLY_IN_DIPS])
     elif segment.service == "feed":
         found += _far_end(graph, sides[1])
     if state == "open":
-        found += FLOW
+        found += _keyed(FLOW)
         if "?tanks" not in doubts and any(_several_tanks(side) for side in sides):
-            found.append(TOGETHER)
-    found += [Text(DOUBTS[doubt]) for doubt in doubts]
-    return tuple({_sameness(text): text for text in found}.values())
+            found += _keyed([TOGETHER])
+    found += _keyed(Text(DOUBTS[doubt]) for doubt in doubts)
+    return tuple(dict(found).values())
 
 
 def reseats(share: float) -> Text:
@@ -127,9 +130,18 @@ def _several_tanks(side: Side) -> bool:
     return len({source.tank for source in side.sources}) > 1
 
 
-def _sameness(text: Text) -> tuple[object, ...]:
+Said = tuple[tuple[object, ...], Text]  # a sentence, and what it says of which part
+
+
+def _keyed(texts: Iterable[Text]) -> tuple[Said, ...]:
     """Sentences are alike where they say the same of the same part."""
-    return (text.msgid, text.params.get("part"), text.params.get("tank"))
+    return tuple(
+        [((text.msgid, text.params.get("part"), text.params.get("tank")), text) for text in texts]
+    )
+
+
+def _words_of_rule(graph: Graph, engine: str | None) -> tuple[Said, ...]:
+    return _keyed([*READING_OF_THE_RULE, *_liquid(graph, engine)])
 
 
 def _liquid(graph: Graph, engine: str | None) -> Iterator[Text]:
@@ -159,21 +171,26 @@ def _liquid(graph: Graph, engine: str | None) -> Iterator[Text]:
         )
 
 
-def _tanks(graph: Graph, sides: tuple[Side, Side]) -> Iterator[Text]:
-    named = dict.fromkeys(s.tank for side in sides for s in side.sources if s.tank is not None)
-    for tank_id in named:
-        tank = graph.tank(tank_id)
-        params = {"tank": tank_id}
-        yield Text("Tank {tank} is full to its label capacity, the boat afloat at rest.", params)
-        if tank.surface_m is None and tank.top_m is not None:
-            yield Text("The surface in tank {tank} is taken at the tank's top.", params)
-        if tank.relief_pa is None:
-            yield Text("Tank {tank} is taken as open to the air, without pressure.", params)
+def _of_tank(graph: Graph, tank_id: str) -> tuple[Said, ...]:
+    """What is taken for granted of a tank, whichever segment is cut."""
+    return graph.once(("words of tank", tank_id), lambda: _keyed(_tank(graph.tank(tank_id))))
 
 
-def _components(graph: Graph) -> dict[str, tuple[Text, ...]]:
-    """What is taken for granted of each component, whichever segment is cut."""
-    return {part.id: tuple(_component(part)) for part in graph.document.components}
+def _tank(tank: Tank) -> Iterator[Text]:
+    params: dict[str, object] = {"tank": tank.id}
+    yield Text("Tank {tank} is full to its label capacity, the boat afloat at rest.", params)
+    if tank.surface_m is None and tank.top_m is not None:
+        yield Text("The surface in tank {tank} is taken at the tank's top.", params)
+    if tank.relief_pa is None:
+        yield Text("Tank {tank} is taken as open to the air, without pressure.", params)
+
+
+def _of_component(graph: Graph, component_id: str) -> tuple[Said, ...]:
+    """What is taken for granted of a component, whichever segment is cut."""
+    return graph.once(
+        ("words of component", component_id),
+        lambda: _keyed(_component(graph.component(component_id))),
+    )
 
 
 def _component(component: Component) -> Iterator[Text]:
@@ -210,9 +227,13 @@ def _filter(component: Component) -> Iterator[Text]:
         yield Text("Filter {part} gives up {share} of its contents where it drains.", params)
 
 
-def _far_end(graph: Graph, side: Side) -> Iterator[Text]:
+def _far_end(graph: Graph, side: Side) -> Iterator[Said]:
     for component_id in side.closed:
-        yield Text("The far end is closed by {part}.", {"part": component_id})
+        yield from _of_end(graph, component_id, CLOSED_END)
     for component_id in side.air_ends:
         if graph.component(component_id).kind not in TANK_FITTINGS:
-            yield Text("The far end at {part} is open to the air.", {"part": component_id})
+            yield from _of_end(graph, component_id, OPEN_END)
+
+
+def _of_end(graph: Graph, component_id: str, said: str) -> tuple[Said, ...]:
+    return graph.once((said, component_id), lambda: _keyed([Text(said, {"part": component_id})]))

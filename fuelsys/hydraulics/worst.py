@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from math import isfinite
 from operator import attrgetter, itemgetter
@@ -38,8 +37,7 @@ class Place(NamedTuple):
     nominal_m: float
 
 
-@dataclass(frozen=True, slots=True)
-class Worst:
+class Worst(NamedTuple):
     """The worst cut and the interval over which it ties."""
 
     cut: Cut
@@ -54,7 +52,7 @@ def candidates(section: Section) -> list[list[Place]]:
     found = []
     for index, (start, end, near, far, _) in enumerate(section.pieces):
         low, high = (near, far) if near < far else (far, near)
-        places = [Place(start, near, index, start), Place(end, far, index, end)]
+        places = [_new(Place, (start, near, index, start)), _new(Place, (end, far, index, end))]
         for level in levels[bisect_right(levels, low) : bisect_left(levels, high)]:
             at = _crossing(section, index, level)
             places.append(_new(Place, (at, level, index, at)))
@@ -85,14 +83,16 @@ def _crossing(section: Section, index: int, level: float) -> float:
     piece = section.pieces[index]
     rise = piece.end_height_m - piece.start_height_m
     at = piece.start_m + (piece.end_m - piece.start_m) * (level - piece.start_height_m) / rise
-    return min(max(at, piece.start_m), piece.end_m)
+    if at < piece.start_m:
+        return piece.start_m
+    return at if at < piece.end_m else piece.end_m
 
 
 def _beside(section: Section, index: int, at: float) -> Iterator[Place]:
     piece = section.pieces[index]
     for side in (at - ONE_SIDED_M, at + ONE_SIDED_M):
         if piece.start_m < side < piece.end_m:
-            yield Place(side, section.height_at(side, index), index, at)
+            yield _new(Place, (side, section.height_at(side, index), index, at))
 
 
 def worst_cut(section: Section) -> Worst:

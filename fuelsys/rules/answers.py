@@ -20,7 +20,9 @@ NO = Answer(False)
 
 def known(fact: bool | None, path: str) -> Answer:
     """A recorded fact; left out it is not known."""
-    return Answer(fact) if fact is not None else Answer(None, (path,))
+    if fact is None:
+        return Answer(None, (path,))
+    return YES if fact else NO
 
 
 def unless(fact: bool | None, path: str) -> Answer:

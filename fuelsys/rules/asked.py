@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fuelsys.rules.answers import Answer
+from fuelsys.rules.answers import Answer, known
 from fuelsys.rules.base import Verdict, cannot_tell, failed, passed
 from fuelsys.text import Text
 
@@ -21,7 +21,7 @@ class Question:
 
     def of(self, fact: bool | None, path: str) -> Verdict:
         """The verdict on one recorded fact."""
-        return self.on(Answer(fact, () if fact is not None else (path,)))
+        return self.on(known(fact, path))
 
     def on(self, answer: Answer) -> Verdict:
         """The verdict on conditions put together."""

@@ -257,8 +257,4 @@ def _plain(outcome: str, message: Text) -> Verdict:
 
 def worst(outcomes: Iterable[str]) -> str:
     """The worst of some outcomes; not_applicable when there are none."""
-    present = set(outcomes)
-    for outcome in WORST_FIRST:
-        if outcome in present:
-            return outcome
-    return NOT_APPLICABLE
+    return min(outcomes, key=WORST_FIRST.index, default=NOT_APPLICABLE)

@@ -14,6 +14,7 @@ from fuelsys.rules.base import (
     ClampPart,
     EndPart,
     Result,
+    Verdict,
     cannot_tell,
     failed,
     not_applicable,
@@ -38,6 +39,15 @@ SLIDES_OFF = (
     "A hose can slide off this fitting: it has no bead, no flare and no ring-shaped grooves at "
     "least {limit} deep. A cut thread does not count."
 )
+# What is said alike of every part is made once.
+UNCLAMPED = not_applicable(Text("No clamp holds this end, so its fitting needs no bead."))
+RESISTS = passed(Text("The clamp resists corrosion and does not cut the hose."))
+SLEEVED = passed(Text("A sleeve secures this hose end."))
+CLAMPED = passed(Text("A clamp secures this hose end."))
+BEHIND_BEAD = passed(Text("The clamp sits behind the bead or over the grooves."))
+NOT_BY_SPRING = passed(Text("The clamp does not rely on spring tension alone."))
+SHAPED = Text("The fitting has a bead, a flare or grooves that hold.")
+CLOSE = Text("The hose fits its fitting closely enough.")
 NAMED_IN_560 = ("feed", "pump_to_carburetor", "vent")
 
 
@@ -80,7 +90,7 @@ def fitting_shape(part: EndPart, context: Context) -> Result:
         return None
     clamped = is_clamped(part.end)
     if clamped is False:
-        return not_applicable(Text("No clamp holds this end, so its fitting needs no bead."))
+        return UNCLAMPED
     least_m = context.value("groove_depth_min")
     grooves = part.end.groove_depth_m if part.end.shape == "annular_grooves" else None
     figures = {} if grooves is None else {"measured": inches(grooves), "limit": inches(least_m)}
@@ -92,7 +102,7 @@ def fitting_shape(part: EndPart, context: Context) -> Result:
             remedy=Text("Look at the fitting and add its shape, and the depth of its grooves."),
         )
     if holds:
-        return passed(Text("The fitting has a bead, a flare or grooves that hold."), **figures)
+        return passed(SHAPED, **figures)
     if clamped is None:
         return cannot_tell(
             Text("This fitting does not hold a clamp, and how the hose is held is not on file."),
@@ -166,7 +176,7 @@ def clamp_material(part: ClampPart, context: Context) -> Result:
             remedy=Text("Fit a clamp that is stainless throughout, screw included."),
             evidence="I",
         )
-    return passed(Text("The clamp resists corrosion and does not cut the hose."))
+    return RESISTS
 
 
 @rule(
@@ -191,7 +201,7 @@ def end_secured(part: EndPart, context: Context) -> Result:
         return None
     end = part.end
     if end.securing in SLEEVES:
-        return passed(Text("A sleeve secures this hose end."))
+        return SLEEVED
     if is_clamped(end) is None:
         return cannot_tell(
             Text("Cannot tell how this hose end is secured."),
@@ -215,7 +225,7 @@ def end_secured(part: EndPart, context: Context) -> Result:
             remedy=Text("Fit a hose clamp."),
             evidence="I",
         )
-    return passed(Text("A clamp secures this hose end."))
+    return CLAMPED
 
 
 def _gap_limit_m(spud_m: Fraction, context: Context) -> Fraction:
@@ -266,6 +276,13 @@ def spud_clearance(part: EndPart, context: Context) -> Result:
             *missing,
             remedy=Text("Measure the fitting at its smallest outside diameter under the hose."),
         )
+    # A boat repeats few sizes, and what is said of two is the same wherever they meet.
+    sizes = (bore_m.as_integer_ratio(), spud_m.as_integer_ratio())
+    key = ("clearance to spud", *sizes, context.on)
+    return context.graph.once(key, lambda: _judge_clearance(bore_m, spud_m, context))
+
+
+def _judge_clearance(bore_m: Fraction, spud_m: Fraction, context: Context) -> Verdict:
     gap_m, limit_m = clearance_m(bore_m, spud_m), _gap_limit_m(spud_m, context)
     params = {"gap": inches(gap_m, computed=True), "limit": inches(limit_m)}
     figures = {"measured": params["gap"], "limit": params["limit"]}
@@ -278,7 +295,7 @@ def spud_clearance(part: EndPart, context: Context) -> Result:
             remedy=Text("Fit hose and fitting of one size."),
             **figures,
         )
-    return passed(Text("The hose fits its fitting closely enough."), **figures)
+    return passed(CLOSE, **figures)
 
 
 @rule(
@@ -309,7 +326,7 @@ def clamp_position(part: ClampPart, context: Context) -> Result:
             remedy=Text("Look where the clamp sits and add it."),
         )
     if seat in ("beyond_bead", "over_grooves"):
-        return passed(Text("The clamp sits behind the bead or over the grooves."))
+        return BEHIND_BEAD
     return failed(
         Text("This clamp does not sit behind a bead or flare, nor over grooves."),
         remedy=Text("Move the clamp behind the bead or over the grooves."),
@@ -348,4 +365,4 @@ def clamp_action(part: ClampPart, context: Context) -> Result:
             Text("This clamp holds by its own spring tension alone."),
             remedy=Text("Fit a screw clamp."),
         )
-    return passed(Text("The clamp does not rely on spring tension alone."))
+    return NOT_BY_SPRING

@@ -36,7 +36,7 @@ from fuelsys.rules.context import Context, DischargeResults
 from fuelsys.rules.fastening import EACH_CLAMP
 from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
 from fuelsys.rules.parameters import ParameterNotInForceError
-from fuelsys.rules.parts import parts_of, subjects_in_order
+from fuelsys.rules.parts import PartOf, Parts, parts_of, subjects_in_order
 from fuelsys.rules.scope import Scope
 from fuelsys.text import Text
 
@@ -214,44 +214,45 @@ class Run:
         reading, context, left_out = reached
         in_doubt = frozenset(() if reading.as_practice else self._held(rule.regime))
         asked = asked_of(context)
+        finding = _finder(reading)
         in_order = rule.applies_to in ONE_BY_ONE
-        for part, subjects in parts_of(rule, self.graph):
-            if left_out:
-                subjects = tuple(s for s in subjects if s not in left_out)
-            said = asked(part) if subjects else ()
-            in_order = in_order and len(said) < 2
+        all_provisional = reading.provisional
+        parts = parts_of(rule, self.graph)
+        for part, subjects in _without(left_out, parts) if left_out else parts:
+            said = asked(part)
+            if len(said) > 1:
+                in_order = False
             for verdict in said:
                 for subject in subjects:
-                    provisional = reading.provisional or subject in in_doubt
-                    found.append(_finding(reading, subject, part, verdict, provisional))
+                    provisional = all_provisional or subject in in_doubt
+                    found.append(finding(subject, part, verdict, provisional))
         return found if in_order else _in_order(found)
 
     def _of_gates(self) -> Iterator[Finding]:
-        for segment in self.document.segments:
-            for regime, scope in self.scopes.items():
-                held = self.gate(regime, segment.id)
-                reading = reading_of(held[0], scope.applies, {}) if held else None
-                if held and reading:
-                    yield _finding(reading, segment.id, segment, held[1], reading.provisional)
+        for regime, scope in self.scopes.items():
+            for subject, (rule, verdict) in self._held(regime).items():
+                part, kind = self.subjects[subject]
+                reading = reading_of(rule, scope.applies, {}) if kind == "segment" else None
+                if reading:
+                    yield _finder(reading)(subject, part, verdict, reading.provisional)
 
     def outcomes(self, subject: str, findings: Iterable[Finding]) -> dict[str, str]:
         """The outcome of one subject in each regime, from its findings."""
-        counted: dict[str, set[str]] = {}
-        for finding in findings:
-            if not finding.advice:
-                counted.setdefault(finding.regime, set()).add(finding.outcome)
+        counted: dict[str, list[str]] = {}
+        for regime, outcome in {(f.regime, f.outcome) for f in findings if not f.advice}:
+            counted.setdefault(regime, []).append(outcome)
         return {
-            regime: self._held_outcome(regime, subject) or base.worst(counted.get(regime, ()))
-            for regime in self.scopes
+            regime: self._held_outcome(regime, scope.applies, subject)
+            or base.worst(counted.get(regime, ()))
+            for regime, scope in self.scopes.items()
         }
 
     def outcome(self, regime: str, subject: str, findings: Iterable[Finding]) -> str:
         """The outcome of one subject in one regime, from its findings."""
         return self.outcomes(subject, findings)[regime]
 
-    def _held_outcome(self, regime: str, subject: str) -> str | None:
+    def _held_outcome(self, regime: str, applies: str, subject: str) -> str | None:
         """The outcome where the regime's reach or a gate decides it, whatever the rules find."""
-        applies = self.scopes[regime].applies
         if applies == "no":
             return NOT_APPLICABLE
         if applies in (REVIEW, CANNOT_TELL):
@@ -264,6 +265,14 @@ class Run:
         kinds = self.kinds.get(regime, set())
         kind = self.subjects[subject][1]
         return kind in kinds or (kind == "segment" and bool(kinds & WITHIN_SEGMENT))
+
+
+def _without(left_out: AbstractSet[str], parts: Parts) -> Iterator[PartOf]:
+    """The parts with those of their subjects that are not left out, where any remain."""
+    for part, subjects in parts:
+        kept = tuple([subject for subject in subjects if subject not in left_out])
+        if kept:
+            yield part, kept
 
 
 def asked_of(context: Context) -> Asked:
@@ -279,9 +288,9 @@ def asked_of(context: Context) -> Asked:
     def answers(part: Any) -> tuple[Verdict, ...]:
         try:
             result = check(part, context)
-            if isinstance(result, Verdict):
-                return (result,)
-            return tuple(result) if result is not None else ()
+            if result is None:
+                return ()
+            return (result,) if isinstance(result, Verdict) else tuple(result)
         except ParameterNotInForceError:
             return (Verdict(NOT_APPLICABLE, NOT_IN_FORCE),)
 
@@ -310,39 +319,45 @@ def _not_in_force(rule: Rule, on: date) -> Text:
     return Text(NOT_YET, {"first": first.isoformat(), "on": on.isoformat()})
 
 
-def _finding(
-    reading: Reading, subject: str, part: Any, verdict: Verdict, provisional: bool
-) -> Finding:
-    outcome, message, remedy, measured, limit, missing, citation, evidence, end, clamp = verdict
-    kind = type(part)
-    if kind is ClampPart:
-        end, clamp = part.side, part.index
-    elif kind is EndPart:
-        end = part.side
-    if reading.own:
-        citation, evidence = OWN_NUMBER, "CP"
-    advice = reading.setting == "advice" and outcome not in CLEAR
-    return _new(
-        Finding,
-        (
-            reading.id,
-            reading.regime,
-            subject,
-            advice,
-            end,
-            clamp,
-            outcome,
-            provisional,
-            citation or reading.rule.citation,
-            reading.force,
-            evidence or reading.rule.evidence,
-            message,
-            remedy,
-            measured,
-            limit,
-            missing,
-        ),
-    )
+def _finder(reading: Reading) -> Callable[[str, Any, Verdict, bool], Finding]:
+    """What makes a finding of a verdict; all that one reading's findings share is settled here.
+
+    Asked for a subject, the part that was judged, the verdict, and whether it is provisional.
+    """
+    name, regime, force, own = reading.id, reading.regime, reading.force, reading.own
+    citation, evidence = reading.rule.citation, reading.rule.evidence
+    advice = reading.setting == "advice"
+
+    def finding(subject: str, part: Any, verdict: Verdict, provisional: bool) -> Finding:
+        outcome, message, remedy, measured, limit, missing, narrower, other, end, clamp = verdict
+        kind = type(part)
+        if kind is ClampPart:
+            end, clamp = part.side, part.index
+        elif kind is EndPart:
+            end = part.side
+        return _new(
+            Finding,
+            (
+                name,
+                regime,
+                subject,
+                advice and outcome not in CLEAR,
+                end,
+                clamp,
+                outcome,
+                provisional,
+                OWN_NUMBER if own else narrower or citation,
+                force,
+                "CP" if own else other or evidence,
+                message,
+                remedy,
+                measured,
+                limit,
+                missing,
+            ),
+        )
+
+    return finding
 
 
 def _in_order(findings: list[Finding]) -> list[Finding]:

@@ -170,7 +170,8 @@ def served_dated(context: Context, segment: Segment, start: date) -> Dated:
 def _of_tanks(context: Context, segment: Segment, tanks: tuple[Tank, ...], start: date) -> Dated:
     if is_portable(segment, tanks):
         return portable_dated(segment, tanks, start)
-    return vessel_dated(context, tanks, start)
+    key = ("vessel dated", tuple([tank.id for tank in tanks]), start)
+    return context.graph.once(key, lambda: vessel_dated(context, tanks, start))
 
 
 def is_portable(segment: Segment, tanks: tuple[Tank, ...]) -> bool:

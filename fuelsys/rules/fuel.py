@@ -67,12 +67,12 @@ class _Run:
 
 def fuel_of(graph: Graph, part: object) -> FuelAnswer | None:
     """The fuel of a segment, end, clamp, line, component, tank or engine; None for other parts."""
-    if isinstance(part, AT_AN_END):
-        part = part.segment
-    if isinstance(part, Line):
-        part = graph.segment(part.segments[0])
     if isinstance(part, Segment):
         return _of_segments(graph, (part,))
+    if isinstance(part, AT_AN_END):
+        return _of_segments(graph, (part.segment,))
+    if isinstance(part, Line):
+        return _of_segments(graph, (graph.segment(part.segments[0]),))
     if isinstance(part, Component):
         return _of_component(graph, part)
     if isinstance(part, Tank):

@@ -46,7 +46,7 @@ def _segments(rule: Rule, graph: Graph) -> Iterator[tuple[Segment, tuple[str, ..
 
 
 def _ends(rule: Rule, graph: Graph) -> Parts:
-    ends = graph.once("ends", lambda: {s.id: _ends_of(s) for s in graph.document.segments})
+    ends = _ends_by_segment(graph)
     for segment, subjects in _segments(rule, graph):
         for part in ends[segment.id]:
             yield part, subjects
@@ -60,6 +60,10 @@ def _ends_and_clamps(rule: Rule, graph: Graph) -> Parts:
         for clamp in clamps[end.segment.id]:
             if clamp.side == end.side:
                 yield clamp, subjects
+
+
+def _ends_by_segment(graph: Graph) -> dict[str, tuple[EndPart, EndPart]]:
+    return graph.once("ends", lambda: {s.id: _ends_of(s) for s in graph.document.segments})
 
 
 def _ends_of(segment: Segment) -> tuple[EndPart, EndPart]:
@@ -78,13 +82,14 @@ def _clamps(rule: Rule, graph: Graph) -> Parts:
 
 
 def _clamps_by_segment(graph: Graph) -> dict[str, list[ClampPart]]:
-    return graph.once("clamps", lambda: {s.id: _clamps_of(s) for s in graph.document.segments})
+    ends = _ends_by_segment(graph)
+    return graph.once("clamps", lambda: {name: _clamps_of(ends[name]) for name in ends})
 
 
-def _clamps_of(segment: Segment) -> list[ClampPart]:
+def _clamps_of(ends: tuple[EndPart, EndPart]) -> list[ClampPart]:
     return [
-        ClampPart(segment, part.side, part.end, index, clamp)
-        for part in _ends_of(segment)
+        ClampPart(part.segment, part.side, part.end, index, clamp)
+        for part in ends
         for index, clamp in enumerate(part.end.clamps or ())
     ]
 

@@ -146,16 +146,24 @@ def pump_to_carburetor(segment: Segment, _context: Context) -> Result:
     return _wrong_class(mark, AT_PUMP, ONLY_A1_AT_PUMP, FIT_A1)
 
 
+ON_FILL_AND_VENT = (
+    *(Permit(mark, None, "33 CFR 183.558(b)(1)(i)") for mark in FIRE_RESISTANT),
+    *(Permit(mark, "discharge", "33 CFR 183.558(b)(1)(ii)") for mark in ("B1", "B2")),
+    Permit("metal", None, "33 CFR 183.558(b)"),
+)
+ON_FEED = (
+    Permit("A1", None, "33 CFR 183.558(b)(2)(i)"),
+    Permit("B1", "discharge", "33 CFR 183.558(b)(2)(ii)"),
+    Permit("metal", METAL_CONDITION, "33 CFR 183.538"),
+)
+ON_FEED_BY_SHUTOFF = (ON_FEED[0], ON_FEED[2])  # only hand valves keep the tank from siphoning
+
+
 def permitted_on_board(segment: Segment, context: Context) -> tuple[Permit, ...]:
     """183.558(b): the classes for a feed, fill or vent line, and metal."""
     if segment.service != "feed":
-        b1, b2 = (Permit(mark, "discharge", "33 CFR 183.558(b)(1)(ii)") for mark in ("B1", "B2"))
-        a1, a2 = (Permit(mark, None, "33 CFR 183.558(b)(1)(i)") for mark in FIRE_RESISTANT)
-        return (a1, a2, b1, b2, Permit("metal", None, "33 CFR 183.558(b)"))
-    permits = [Permit("A1", None, "33 CFR 183.558(b)(2)(i)")]
-    if not only_by_shutoff(segment, context):
-        permits.append(Permit("B1", "discharge", "33 CFR 183.558(b)(2)(ii)"))
-    return (*permits, Permit("metal", METAL_CONDITION, "33 CFR 183.538"))
+        return ON_FILL_AND_VENT
+    return ON_FEED_BY_SHUTOFF if only_by_shutoff(segment, context) else ON_FEED
 
 
 @rule(

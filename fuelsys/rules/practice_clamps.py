@@ -20,6 +20,13 @@ from fuelsys.rules.undercowl import is_under_cowl
 from fuelsys.text import Text
 
 STAINLESS = "stainless"
+# What is said alike of every clamp is made once.
+TIE_APART = not_applicable(Text("A tie is judged on its own."))
+ALL_STAINLESS = passed(Text("The clamp is stainless throughout."))
+NO_BAND = not_applicable(Text("This kind of clamp has no perforated band."))
+SMOOTH = passed(Text("The band is smooth."))
+NO_EAR = not_applicable(Text("This is no ear clamp."))
+NO_TIE = not_applicable(Text("This is no tie."))
 
 
 def _path(part: ClampPart, key: str) -> str:
@@ -45,7 +52,7 @@ def stainless_clamp(part: ClampPart, context: Context) -> Result:
     """Band and screw are stainless; a plated screw fails first. An ear clamp has no screw."""
     clamp = part.clamp
     if clamp.kind == "tie":
-        return not_applicable(Text("A tie is judged on its own."))
+        return TIE_APART
     screw = has_screw(clamp.kind, clamp.action)
     materials = [("band_material", clamp.band_material)]
     if screw is not False:
@@ -64,7 +71,7 @@ def stainless_clamp(part: ClampPart, context: Context) -> Result:
             *(_path(part, key) for key in lacking),
             remedy=Text("Hold a magnet to band and screw and add what they are."),
         )
-    return passed(Text("The clamp is stainless throughout."))
+    return ALL_STAINLESS
 
 
 @rule(
@@ -90,14 +97,14 @@ def smooth_band(part: ClampPart, context: Context) -> Result:
             remedy=Text("Fit a clamp with a smooth band."),
         )
     if clamp.kind in ("spring", "tie"):
-        return not_applicable(Text("This kind of clamp has no perforated band."))
+        return NO_BAND
     if clamp.band is None:
         return cannot_tell(
             Text("Cannot tell whether the band of this clamp is perforated."),
             _path(part, "band"),
             remedy=Text("Look at the band and add whether it is smooth or perforated."),
         )
-    return passed(Text("The band is smooth."))
+    return SMOOTH
 
 
 def _from_engine_maker(part: ClampPart) -> bool:
@@ -133,7 +140,7 @@ def ear_clamp(part: ClampPart, context: Context) -> Result:
             remedy=Text("Look at the clamp and add its kind."),
         )
     if part.clamp.kind != "ear":
-        return not_applicable(Text("This is no ear clamp."))
+        return NO_EAR
     low_pressure = part.segment.service != "pump_to_carburetor"
     if maker or (low_pressure and is_under_cowl(context, part.segment)):
         return passed(Text("The ear clamp is where the engine maker fits such clamps."))
@@ -167,7 +174,7 @@ def plastic_tie(part: ClampPart, context: Context) -> Result:
             remedy=Text("Look at the clamp and add its kind."),
         )
     if part.clamp.kind != "tie" and part.clamp.action != "tie":
-        return not_applicable(Text("This is no tie."))
+        return NO_TIE
     if maker:
         return passed(Text("The engine maker fits this tie. Replace it when it is disturbed."))
     return failed(

@@ -31,6 +31,7 @@ NARROW = "The bore is {measured}. The usual least bore here is {limit}."
 TIGHT = "The hose is bent to {measured}. Its maker allows {limit}."
 OLD = "The hose is {measured} old. This shop looks again after {limit}. A lead decides if it stays."
 WEAK = "The line works at {measured}. The hose is made for {limit}."
+SOUND = passed(Text("The clamp is sound."))
 HELIX = Question(
     good=Text("A wire helix keeps this fill hose from kinking."),
     bad=Text("This fill hose has no wire helix."),
@@ -65,7 +66,7 @@ def clamp_condition(part: ClampPart, context: Context) -> Result:
             remedy=Text("Turn the clamp, look at its hidden side, and add what is found."),
         )
     if condition == "sound":
-        return passed(Text("The clamp is sound."))
+        return SOUND
     if condition == "loose":
         return failed(Text("This clamp is loose."), remedy=Text("Tighten it, or replace it."))
     if context.document.boat.water in SALT:

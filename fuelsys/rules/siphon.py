@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from functools import partial
 
 from fuelsys.document.model import Component, Segment
-from fuelsys.graph import Line
+from fuelsys.graph import Graph, Line
 from fuelsys.rules.answers import NO, YES, Answer, all_of, any_of, known
 from fuelsys.rules.base import (
     SUBPART_J,
@@ -59,27 +58,24 @@ def _above_tank_top(line: Line, context: Context, until: str) -> Answer:
     if tank is None or tank.top_m is None:
         path = tank_path(tank.id, "top_in") if tank else component_path(line.source, "tank")
         return Answer(None, (path,))
-    reach = line.components.index(until)
-    answers = []
-    for segment_id in line.segments[:reach]:
-        lowest_m = context.graph.once(
-            ("lowest point surveyed", segment_id), partial(_lowest_m, context, segment_id)
-        )
-        answers.append(
-            Answer(None, (segment_path(segment_id, "route"),))
-            if lowest_m is None
-            else Answer(lowest_m > tank.top_m)
-        )
+    reach, missing = line.components.index(until), []
     for component_id in line.components[: reach + 1]:
-        height = context.graph.component(component_id).height_m
-        answers.append(YES if height is None else Answer(height > tank.top_m))
-    return all_of(answers)
+        height_m = context.graph.component(component_id).height_m
+        if height_m is not None and height_m <= tank.top_m:
+            return NO
+    for segment_id in line.segments[:reach]:
+        if not context.graph.segment(segment_id).route:
+            missing.append(segment_path(segment_id, "route"))
+        elif _reaches_down(context.graph, segment_id, tank.id, tank.top_m):
+            return NO
+    return Answer(None, tuple(missing)) if missing else YES
 
 
-def _lowest_m(context: Context, segment_id: str) -> Fraction | None:
-    """The lowest point of a run, which several lines may share; None without a route."""
-    route = context.graph.segment(segment_id).route
-    return min(height for _, height in route) if route else None
+def _reaches_down(graph: Graph, segment_id: str, tank_id: str, top_m: Fraction) -> bool:
+    """Whether a run, which several lines may share, comes down to the top of a tank."""
+    route = graph.segment(segment_id).route or ()
+    key = ("reaches down to tank", segment_id, tank_id)
+    return graph.once(key, lambda: any(height_m <= top_m for _, height_m in route))
 
 
 def _stop_valve_works(component: Component) -> Answer:
