@@ -17,7 +17,7 @@ from fuelsys.hydraulics.permeation import (
     has_factor,
     hose_loss,
 )
-from fuelsys.hydraulics.runs import DRY_SERVICES, bore, bore_fact, hose_length
+from fuelsys.hydraulics.runs import DRY_SERVICES, bore_and_length, bore_fact
 from fuelsys.rules.context import segment_path
 from fuelsys.text import Figure, Text
 
@@ -117,7 +117,8 @@ def segment_grams_a_day(
     """What a segment loses at most, in its own bore or another; None where a fact is lacking."""
     if segment.metal_line is not None:
         return 0.0
-    width, length = bore_m or bore(segment), hose_length(graph, segment)
+    own_m, length = bore_and_length(graph, segment)
+    width = bore_m or own_m
     limit, warmth = _limit(segment), _temperature_c(graph.document)
     if limit is None or width is None or length is None or not has_factor(warmth):
         return None
@@ -135,7 +136,7 @@ def _figure(graph: Graph, segment: Segment) -> Computed:
         return Computed(0.0, "g_day", METHOD, SOURCE, {}, (METAL,))
     grams = segment_grams_a_day(graph, segment)
     inputs: dict[str, Figure] = {}
-    width, length = bore(segment), hose_length(graph, segment)
+    width, length = bore_and_length(graph, segment)
     if width is not None:
         inputs["inside_diameter"] = in_unit(width, "in")
     if length is not None:
@@ -167,9 +168,10 @@ def _missing(graph: Graph, segment: Segment) -> list[str]:
     missing = []
     if hose is None or hose.mark is None:
         missing.append(segment_path(segment.id, "hose", "marking"))
-    if bore(segment) is None:
+    width, length = bore_and_length(graph, segment)
+    if width is None:
         missing.append(bore_fact(segment))
-    if hose_length(graph, segment) is None:
+    if length is None:
         missing.append(segment_path(segment.id, "length_in"))
     if _limit(segment) is not None and not has_factor(_temperature_c(graph.document)):
         missing.append("fuel.temperature_f")
@@ -195,7 +197,7 @@ def _assumptions(graph: Graph, segment: Segment) -> tuple[Text, ...]:
         said.append(OTHER_FUEL)
     if segment.service in DRY_SERVICES:
         said.append(ALL_WET)
-    return (*said, _warmth(graph.document))
+    return (*said, graph.once("warmth of permeation", lambda: _warmth(graph.document)))
 
 
 def _warmth(document: Document) -> Text:

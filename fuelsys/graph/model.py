@@ -54,8 +54,7 @@ class Graph:
 
     def segments_at(self, component_id: str) -> tuple[Segment, ...]:
         """Segments with an end at the component, in document order; one that loops, once."""
-        self._components[component_id]
-        return self._at.get(component_id, ())
+        return self._at[component_id]
 
     def tank_of(self, component_id: str) -> Tank | None:
         """The tank a withdrawal, spud, nipple or return fitting belongs to."""
@@ -118,8 +117,8 @@ def _must_exist(parts: Mapping[str, object], path: str, wanted: str) -> None:
 
 
 def _segments_by_component(document: Document) -> dict[str, tuple[Segment, ...]]:
-    found: dict[str, list[Segment]] = {}
+    found: dict[str, list[Segment]] = {component.id: [] for component in document.components}
     for segment in document.segments:
         for component_id in dict.fromkeys((segment.from_id, segment.to_id)):
-            found.setdefault(component_id, []).append(segment)
+            found[component_id].append(segment)
     return {component_id: tuple(segments) for component_id, segments in found.items()}

@@ -83,6 +83,7 @@ class Half:
         # One place is asked for as a candidate, as an end of its neighbors and for bounds.
         self._stands: dict[tuple[float, float], Stand] = {}
         self._flows: dict[tuple[float, float], float] = {}
+        self._alone: dict[tuple[str, float, float], float] = {}  # of one tank, by place
 
     @property
     def lowest_m(self) -> float:
@@ -161,7 +162,16 @@ class Half:
     def flow_at_most(self, at: float, height: float) -> float:
         """What the tanks that flow at a place give, each by itself, added up [m3]."""
         flowing, own = self.flowing(at, height), self.length_m - at
-        return sum(s.volume(s.head(height), self.bore_m, own) for s in flowing)
+        return sum([self._flow_alone(source, height, own) for source in flowing])
+
+    def _flow_alone(self, source: Source, height: float, own_length: float) -> float:
+        """What a tank gives by itself at a place, solved for the cut and for its bound once."""
+        key = (source.component, height, own_length)
+        flow_m3 = self._alone.get(key)
+        if flow_m3 is None:
+            flow_m3 = source.volume(source.head(height), self.bore_m, own_length)
+            self._alone[key] = flow_m3
+        return flow_m3
 
     def _stand(self, at: float, height: float, index: int) -> Stand:
         own, barrier = self.drained(at, height, index)
@@ -229,17 +239,16 @@ class Half:
         itself, added up, is more than flows; the best of them at the lowest head of all is less.
         No one figure is claimed then.
         """
-        heads = [source.head(height) for source in flowing]
         if self._air_may_enter(flowing, crest) and not self.reading.doubt("air"):
             return 0.0
         if joined_m3 is not None:
             return joined_m3
         if len(flowing) == 1:
-            return flowing[0].volume(heads[0], self.bore_m, own_length)
+            return self._flow_alone(flowing[0], height, own_length)
         if self.reading.doubt("tanks"):
-            alone = zip(flowing, heads, strict=True)
-            return sum(source.volume(head, self.bore_m, own_length) for source, head in alone)
-        return max(source.volume(min(heads), self.bore_m, own_length) for source in flowing)
+            return sum([self._flow_alone(source, height, own_length) for source in flowing])
+        lowest = min(source.head(height) for source in flowing)
+        return max(source.volume(lowest, self.bore_m, own_length) for source in flowing)
 
     def _air_may_enter(self, flowing: Sequence[Source], crest: float) -> bool:
         """Whether a siphon over a crest has an open end beside it, which may break it."""
@@ -285,7 +294,8 @@ class Section:
 
     def cut(self, at: float, height: float, index: int) -> Cut:
         """What runs out of a cut in piece `index`; where two pieces meet, either is named."""
-        cut = self._cuts.get((at, height))
+        place = (at, height)
+        cut = self._cuts.get(place)
         if cut is None:
             (tank_at, tank_index), (far_at, far_index) = self._places(at, index)
             tank, state, tank_flow = self.tank.volume(tank_at, height, tank_index)
@@ -293,7 +303,7 @@ class Section:
             if far_state == "open":
                 state = "open"
             cut = _new(Cut, (at, height, tank, far, state, tank_flow, far_flow))
-            self._cuts[at, height] = cut
+            self._cuts[place] = cut
         return cut
 
     @property

@@ -17,6 +17,10 @@ from fuelsys.rules.context import Context, end_path, segment_path
 from fuelsys.rules.fastening import any_clamped, is_clamped, is_hose
 from fuelsys.text import Text
 
+# What is said alike of every hose is made once.
+UNCLAMPED = not_applicable(Text("No clamp holds this hose."))
+MADE_FOR_CLAMPS = passed(Text("The hose is made for clamps."))
+
 
 def _unknown_ends(segment: Segment) -> tuple[str, ...]:
     sides = (("from", segment.from_end), ("to", segment.to_end))
@@ -32,10 +36,10 @@ def _made_for_clamps(segment: Segment) -> Result:
         return None
     clamped = any_clamped(segment)
     if clamped is False:
-        return not_applicable(Text("No clamp holds this hose."))
+        return UNCLAMPED
     fit = segment.hose.for_clamps if segment.hose else None
     if fit:
-        return passed(Text("The hose is made for clamps."))
+        return MADE_FOR_CLAMPS
     if fit is None or clamped is None:
         lacking = (segment_path(segment.id, "hose", "for_clamps"),) if fit is None else ()
         return cannot_tell(

@@ -25,6 +25,8 @@ HARD = Text(
     " stays."
 )
 UNSEEN = Text("Cannot tell whether heat reaches this hose.")
+ELSEWHERE = not_applicable(Text("This hose lies in no engine space, and no burn was seen."))
+UNMARKED = passed(Text("Heat has left no mark on this hose."))
 
 
 @rule(
@@ -52,7 +54,7 @@ def hose_heat(segment: Segment, context: Context) -> Result:
         return failed(BURNED, remedy=AWAY)
     near, lacking = in_engine_space(context, segment)
     if near is False:
-        return not_applicable(Text("This hose lies in no engine space, and no burn was seen."))
+        return ELSEWHERE
     if near and "hardened" in seen:
         return review(HARD, remedy=AWAY)
     if hose is None or hose.condition in (None, "not_seen"):
@@ -60,4 +62,4 @@ def hose_heat(segment: Segment, context: Context) -> Result:
     if lacking:
         look = Text("Follow the hose, and add where it lies and what heat has done to it.")
         return cannot_tell(UNSEEN, *lacking, remedy=look)
-    return passed(Text("Heat has left no mark on this hose."))
+    return UNMARKED
