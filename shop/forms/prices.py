@@ -242,7 +242,7 @@ def plain_amount(value: Decimal) -> str:
 class RateForm(FaceForm):
     starts_on = forms.DateField(
         label=_("From"),
-        widget=forms.DateInput(attrs={"class": "w8", "type": "date"}, format="%Y-%m-%d"),
+        widget=forms.DateInput(attrs={"class": "w12", "type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": _("This is not a day. Write it as 2026-11-01.")},
     )
     labor_rate = money(_("Labor an hour"))
@@ -272,7 +272,7 @@ class RateForm(FaceForm):
 class TaxForm(FaceForm):
     starts_on = forms.DateField(
         label=_("From"),
-        widget=forms.DateInput(attrs={"class": "w8", "type": "date"}, format="%Y-%m-%d"),
+        widget=forms.DateInput(attrs={"class": "w12", "type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": _("This is not a day. Write it as 2026-11-01.")},
     )
     name = words(_("Name, as it prints"), required=True, most=80)

@@ -34,7 +34,7 @@ class SurveyForm(FaceForm):
     )
     surveyed_on = forms.DateField(
         label=gettext_lazy("Surveyed on"),
-        widget=forms.DateInput(attrs={"type": "date", "class": "w8"}, format="%Y-%m-%d"),
+        widget=forms.DateInput(attrs={"type": "date", "class": "w12"}, format="%Y-%m-%d"),
         error_messages={"invalid": gettext_lazy("This is not a day. Write it as 2026-11-25.")},
     )
     complaint = lines(
