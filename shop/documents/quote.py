@@ -64,7 +64,10 @@ def _judged(entry: dict[str, Any], key: str) -> dict[str, Any]:
 def _after(entry: dict[str, Any]) -> dict[str, Any]:
     """A segment as proposed. Snapshots from before they said what is unknown say nothing of it."""
     whole = {**entry, "unknown": entry.get("unknown", [])}
-    return _judged(_with_outcomes(whole, "advice"), "unknown")
+    shown = _judged(_with_outcomes(whole, "advice"), "unknown")
+    if entry["advice"] and shown["practice_outcome"] in ("pass", "not_applicable"):
+        shown["practice_outcome"] = "advice"  # as the page's table shows it: nothing worse there
+    return shown
 
 
 def _all_reasons(snapshot: dict[str, Any]) -> Iterator[dict[str, Any]]:

@@ -69,3 +69,20 @@ def test_a_copy_from_before_is_still_made(unread: Document) -> None:
     unread.snapshot = json.dumps(snapshot)
     assert "After the work" in render_html(unread)
     assert all(row["unknown"] == [] for row in quote_context(snapshot)["after"])
+
+
+@pytest.mark.parametrize(
+    ("practice", "shown"),
+    [("pass", "advice"), ("not_applicable", "advice"), ("fail", "fail"), ("review", "review")],
+)
+def test_advice_stands_in_the_column_of_practice_where_nothing_worse_does(
+    unread: Document, practice: str, shown: str
+) -> None:
+    snapshot = json.loads(unread.snapshot)
+    entry = after(snapshot, "S3")
+    reason = after(snapshot, "S2")["unknown"][0]
+    entry["outcomes"]["practice"] = practice
+    for advice, word in (([], practice), ([reason], shown)):
+        entry["advice"] = advice
+        row = next(r for r in quote_context(snapshot)["after"] if "S3" in r["idents"])
+        assert row["practice_outcome"] == word
