@@ -42,6 +42,7 @@ CANNOT_TELL = "cannot_tell"
 NOT_APPLICABLE = "not_applicable"
 OUTCOMES = (PASS, FAIL, REVIEW, CANNOT_TELL, NOT_APPLICABLE)
 WORST_FIRST = (FAIL, REVIEW, CANNOT_TELL, PASS, NOT_APPLICABLE)
+RANKS = {outcome: rank for rank, outcome in enumerate(WORST_FIRST)}
 
 SUBPART_J = "33-cfr-183"
 SUBPART_K = "33-cfr-183-k"
@@ -257,4 +258,4 @@ def _plain(outcome: str, message: Text) -> Verdict:
 
 def worst(outcomes: Iterable[str]) -> str:
     """The worst of some outcomes; not_applicable when there are none."""
-    return min(outcomes, key=WORST_FIRST.index, default=NOT_APPLICABLE)
+    return min(outcomes, key=RANKS.__getitem__, default=NOT_APPLICABLE)

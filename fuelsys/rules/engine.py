@@ -37,7 +37,7 @@ from fuelsys.rules.fastening import EACH_CLAMP
 from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
 from fuelsys.rules.parameters import ParameterNotInForceError
 from fuelsys.rules.parts import PartOf, Parts, parts_of, subjects_in_order
-from fuelsys.rules.scope import Scope
+from fuelsys.rules.scope import NO, YES, Scope
 from fuelsys.text import Text
 
 NOT_IN_FORCE = Text("This rule is not in force on the date asked for.")
@@ -132,6 +132,7 @@ class Run:
     watchers: dict[tuple[str, str], list[tuple[Rule, Asked]]] = field(default_factory=dict)
     kinds: dict[str, set[str]] = field(default_factory=dict)  # of subjects, by regime
     gates: dict[str, dict[str, Held]] = field(default_factory=dict)  # by regime, then subject
+    deciding: tuple[str, ...] | None = None  # regimes whose reach or a gate decides an outcome
 
     def __post_init__(self) -> None:
         self.placing = tuple(rule for rule in self.rules if rule.permits is not None)
@@ -238,22 +239,33 @@ class Run:
 
     def outcomes(self, subject: str, findings: Iterable[Finding]) -> dict[str, str]:
         """The outcome of one subject in each regime, from its findings."""
-        counted: dict[str, list[str]] = {}
-        for regime, outcome in {(f.regime, f.outcome) for f in findings if not f.advice}:
-            counted.setdefault(regime, []).append(outcome)
-        return {
-            regime: self._held_outcome(regime, scope.applies, subject)
-            or base.worst(counted.get(regime, ()))
-            for regime, scope in self.scopes.items()
-        }
+        worst: dict[str, str] = {}
+        for finding in findings:
+            if not finding.advice:
+                regime, outcome = finding.regime, finding.outcome
+                so_far = worst.get(regime, NOT_APPLICABLE)
+                if outcome != so_far and base.RANKS[outcome] < base.RANKS[so_far]:
+                    worst[regime] = outcome
+        told = dict.fromkeys(self.scopes, NOT_APPLICABLE) | worst
+        for regime in self._deciding():
+            told[regime] = self._held_outcome(regime, subject) or told[regime]
+        return told
 
     def outcome(self, regime: str, subject: str, findings: Iterable[Finding]) -> str:
         """The outcome of one subject in one regime, from its findings."""
         return self.outcomes(subject, findings)[regime]
 
-    def _held_outcome(self, regime: str, applies: str, subject: str) -> str | None:
+    def _deciding(self) -> tuple[str, ...]:
+        """The regimes whose reach or a gate decides an outcome, of this subject or another."""
+        if self.deciding is None:
+            scopes = self.scopes.items()
+            self.deciding = tuple([r for r, s in scopes if s.applies != YES or self._held(r)])
+        return self.deciding
+
+    def _held_outcome(self, regime: str, subject: str) -> str | None:
         """The outcome where the regime's reach or a gate decides it, whatever the rules find."""
-        if applies == "no":
+        applies = self.scopes[regime].applies
+        if applies == NO:
             return NOT_APPLICABLE
         if applies in (REVIEW, CANNOT_TELL):
             return applies if self._speaks_of(regime, subject) else NOT_APPLICABLE

@@ -39,7 +39,8 @@ def is_open(place: Compartment, per_volume: Fraction) -> Answer:
 
 def open_per_volume(context: Context) -> Fraction:
     """15 square inches of open area for each cubic foot of net volume, 33 CFR 183.605 [m2/m3]."""
-    return context.value("open_area") / to_base(1, "ft3")
+    key = ("open per volume", context.on)
+    return context.graph.once(key, lambda: context.value("open_area") / to_base(1, "ft3"))
 
 
 def open_to_air(place: Compartment, context: Context) -> Answer:
