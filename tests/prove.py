@@ -1,7 +1,8 @@
 """The proofs of trust alone, on both databases, and their figures as a table.
 
 `python -m tests.prove` is what `make prove-trust` calls. A proof beside which no planted fault was
-found says nothing, and a proof that is silent even less: both end it with 1.
+found says nothing, one that tried nothing or is silent even less: each ends it with 1, and so does
+a proof that counted a fault.
 """
 
 from __future__ import annotations
@@ -52,11 +53,15 @@ def twin_of(proof: Row, rows: Sequence[Row]) -> str:
 
 
 def faults(rows: Sequence[Row]) -> list[str]:
-    """Proofs that failed, that have no twin, and those that said nothing; twins that found none."""
+    """What is wrong: a proof that failed, counted faults, tried nothing, has no twin or is silent.
+
+    And a twin that found nothing.
+    """
     found = [] if proofs(rows) else ["no proof reported"]
     for proof in proofs(rows):
         if proof.get("failed"):
             found.append(f"failed: {proof['id']} on {proof['half']}, {proof['failed']}")
+        found += [f"{said}: {proof['id']} on {proof['half']}" for said in _counted_wrong(proof)]
         if twin_of(proof, rows) == TWIN_MISSING:
             found.append(f"{TWIN_MISSING}: {proof['id']} on {proof['half']}, {proof['test']}")
     found += [
@@ -69,6 +74,13 @@ def faults(rows: Sequence[Row]) -> list[str]:
         silent = [test for test in owed["owed"] if (owed["half"], test) not in said]
         found += [f"missing: {test} on {owed['half']}" for test in silent]
     return found
+
+
+def _counted_wrong(proof: Row) -> list[str]:
+    """What its own counts say. `faults` by kind are those put in the way of it on purpose."""
+    faults = proof.get("faults", 0)
+    said = [f"{faults} faults counted"] if isinstance(faults, int) and faults > 0 else []
+    return [*said, *(["nothing tried"] if proof.get("n", 1) == 0 else [])]
 
 
 def table(rows: Sequence[Row]) -> list[str]:

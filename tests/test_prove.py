@@ -57,6 +57,31 @@ def test_a_proof_that_failed_is_told() -> None:
     assert "FAILED AssertionError" in prove.table(said)[1]
 
 
+@pytest.mark.parametrize(
+    ("counts", "told"),
+    [
+        ({"faults": 3}, ["3 faults counted: R99 on sqlite"]),
+        ({"n": 0}, ["nothing tried: R99 on sqlite"]),
+        (
+            {"faults": 3, "n": 0},
+            ["3 faults counted: R99 on sqlite", "nothing tried: R99 on sqlite"],
+        ),
+    ],
+)
+def test_what_a_proof_counted_is_told(counts: dict[str, int], told: list[str]) -> None:
+    """Whatever its test let pass, and although its planted fault was found."""
+    said = rows({**PROOF, **counts}, TWIN)
+    assert prove.faults(said) == told
+    assert prove.shown(said) == 1
+
+
+def test_faults_that_a_proof_met_on_purpose_are_none_of_its_own() -> None:
+    met = {**PROOF, "faults": {"killed": 12, "rollback": 3}}
+    bare = {name: PROOF[name] for name in PROOF if name != "n"}
+    for proof in (met, bare, {**PROOF, "faults": 0}):
+        assert prove.shown(rows(proof, TWIN)) == 0
+
+
 def test_a_silent_proof_is_told_and_in_which_half() -> None:
     said = rows(PROOF, TWIN, {**OWED, "owed": ["a.py::test_proof", "a.py::test_silent[x y]"]})
     assert prove.faults(said) == ["missing: a.py::test_silent[x y] on sqlite"]

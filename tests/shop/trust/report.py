@@ -33,7 +33,8 @@ def begin() -> str:
 def measured(proof: str, *, seed: int | None = None, db: str = "none") -> Iterator[dict[str, Any]]:
     """Time a proof and write down what it counted, whether it passes or fails.
 
-    The caller fills the dictionary: `n`, `faults` and whatever else it counts.
+    The caller fills the dictionary: `n` tries, `faults` found in them (by kind: those met on
+    purpose, which are none of its own) and whatever else it counts.
     """
     counted: dict[str, Any] = {"id": proof, "seed": seed, "db": db}
     begun = time.monotonic()
