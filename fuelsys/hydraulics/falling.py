@@ -95,5 +95,10 @@ def falling_outflow(
         if head <= least:
             break
         halfway = head - flow(head) * step / (2.0 * plan_area_m2)
+        if halfway <= least:
+            # Twice what is left runs out in a step, so all of it does; at such a head nothing
+            # flows, and the surface would hang where it is.
+            head = least
+            break
         head -= flow(halfway) * step / plan_area_m2
     return plan_area_m2 * (head_m - max(head, least)) if head_m > 0.0 else 0.0

@@ -81,3 +81,18 @@ def test_no_head_no_fuel_and_no_area_no_answer() -> None:
         falling(0.3, 0.0)
     with pytest.raises(ValueError, match="above 0"):
         falling(0.3, 0.1, step_s=0.0)
+
+
+@pytest.mark.parametrize("area", [1e-8, 1e-6, 1e-5, 3e-5, 1e-4])
+def test_a_tank_that_is_empty_within_a_step_or_a_few_gives_all_above_the_cut(area: float) -> None:
+    assert falling(0.1, area) == pytest.approx(area * 0.1, rel=1e-9)
+    assert falling(0.1, area, 1.0) == pytest.approx(area * 0.1, rel=1e-9)
+    # Fuel 6 cm deep, its bottom above the cut: no more than that runs out.
+    assert falling(0.1, area, depth_m=0.06) == pytest.approx(area * 0.06, rel=1e-9)
+
+
+def test_a_narrow_tank_never_gives_more_than_the_steady_flow() -> None:
+    steady = outflow(0.1, [(BORE_M, 1.0)], viscosity_m2_s=NU, cut_diameter_m=BORE_M) * 0.1
+    for area in (1e-5, 3e-5, 1e-4, 1e-3):
+        found = falling(0.1, area, 1.0, time_s=0.1)
+        assert found <= min(steady, area * 0.1) * (1 + 1e-9)
