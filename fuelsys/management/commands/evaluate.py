@@ -65,6 +65,12 @@ class Turn:
         trim, heel = float(self.trim_deg), float(self.heel_deg)
         return f"{name}, trimmed {trim:g} degrees bow up and heeled {heel:g} to starboard"
 
+    def beside(self, body: dict[str, Any]) -> dict[str, Any]:
+        """The evaluation with its angles: the hash in it is that of the boat as surveyed."""
+        if not (self.trim_deg or self.heel_deg):
+            return body
+        return {**body, "trim_deg": float(self.trim_deg), "heel_deg": float(self.heel_deg)}
+
 
 class Command(BaseCommand):
     help = "Evaluate fuel-system/1 documents (JSON or YAML). Needs no database and no network."
@@ -121,7 +127,7 @@ class Command(BaseCommand):
 def _answer(name: str, turn: Turn, *, on: date, curves: bool, strict: bool) -> Answer:
     try:
         document = turn.of(_document(name))
-        body = evaluate(document, on=on, curves=curves).to_json()
+        body = turn.beside(evaluate(document, on=on, curves=curves).to_json())
     except InputProblems as problems:
         return Answer(BAD_INPUT, None, problems.to_json())
     return Answer(FAILED if strict and _any_fail(body) else EVALUATED, document, body)

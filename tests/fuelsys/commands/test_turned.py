@@ -76,8 +76,10 @@ def test_it_is_the_evaluation_of_heights_rotated_by_hand(
     for key in ("scope", "segments", "others", "findings", "figures"):
         assert found[key] == expected[key]
     assert found["figures"] != surveyed["figures"]
-    # The file is the same: so is the hash of what was read.
+    # The file is the same: so is the hash of what was read. The angles stand beside it.
     assert found["ruleset"] == surveyed["ruleset"]
+    assert (found.pop("trim_deg"), found.pop("heel_deg")) == (trim, heel)
+    assert found.keys() == surveyed.keys()
 
 
 def test_no_turn_is_the_survey_whether_places_are_on_file_or_not(tmp_path: Path) -> None:
