@@ -26,6 +26,7 @@ HARD = Text(
 )
 UNSEEN = Text("Cannot tell whether heat reaches this hose.")
 ELSEWHERE = not_applicable(Text("This hose lies in no engine space, and no burn was seen."))
+FREE_OF_HEAT = ("good", "watch")  # grades that need no observation beside them
 UNMARKED = passed(Text("Heat has left no mark on this hose."))
 
 
@@ -35,7 +36,7 @@ UNMARKED = passed(Text("Heat has left no mark on this hose."))
     words=Text(
         "This shop keeps hose off hot parts and goes by what they leave: hose that is burned"
         " fails, wherever it lies, and hose that is hard in an engine space or under a cowl is a"
-        " person's decision. No distance is asked, for no text read here gives one. Hose out of"
+        " person's decision. A hose to be replaced must say what was seen on it. No distance is asked, for no text read here gives one. Hose out of"
         " those spaces without a burn, and metal line, are left out."
     ),
     regime=PRACTICE,
@@ -59,6 +60,9 @@ def hose_heat(segment: Segment, context: Context) -> Result:
         return review(HARD, remedy=AWAY)
     if hose is None or hose.condition in (None, "not_seen"):
         lacking = (*lacking, segment_path(segment.id, "hose", "condition"))
+    elif not seen and hose.condition not in FREE_OF_HEAT:
+        # A bad grade without a reason may be a burn.
+        lacking = (*lacking, segment_path(segment.id, "hose", "observations"))
     if lacking:
         look = Text("Follow the hose, and add where it lies and what heat has done to it.")
         return cannot_tell(UNSEEN, *lacking, remedy=look)
