@@ -36,8 +36,9 @@ UNMARKED = passed(Text("Heat has left no mark on this hose."))
     words=Text(
         "This shop keeps hose off hot parts and goes by what they leave: hose that is burned"
         " fails, wherever it lies, and hose that is hard in an engine space or under a cowl is a"
-        " person's decision. A hose to be replaced must say what was seen on it. No distance is asked, for no text read here gives one. Hose out of"
-        " those spaces without a burn, and metal line, are left out."
+        " person's decision. A hose to be replaced must say what was seen on it. No distance is"
+        " asked, for no text read here gives one. Hose out of those spaces without a burn, and"
+        " metal line, are left out."
     ),
     regime=PRACTICE,
     applies_to="segment",
