@@ -40,20 +40,17 @@ def state_read(state: SystemState) -> Document:
 
 def document_judged(source: Mapping[str, Any], *, yard: Yard, on: date) -> Judged:
     """A document as data, judged with the yard's practice settings."""
-    data = {**source, "policy": yard_policy(yard)}
-    document = replace(read_object(data), numbers=yard_numbers(yard))
+    policy, numbers = yard_practice(yard)
+    data = {**source, "policy": policy}
+    document = replace(read_object(data), numbers=numbers)
     return Judged(data, document, _evaluated(_ByContent(document), on))
 
 
-def yard_policy(yard: Yard) -> dict[str, str]:
-    """How the yard takes each practice rule it has set."""
-    return dict(yard.practice_settings.values_list("rule_id", "setting"))
-
-
-def yard_numbers(yard: Yard) -> dict[str, Fraction]:
-    """The yard's own numbers by practice rule, in the unit of each."""
-    own = yard.practice_settings.exclude(number=None).values_list("rule_id", "number")
-    return {rule_id: Fraction(number) for rule_id, number in own if number is not None}
+def yard_practice(yard: Yard) -> tuple[dict[str, str], dict[str, Fraction]]:
+    """How the yard takes each practice rule it has set, and its own numbers in the rule's unit."""
+    rows = list(yard.practice_settings.values_list("rule_id", "setting", "number"))
+    policy = {rule_id: setting for rule_id, setting, _ in rows}
+    return policy, {rule_id: Fraction(own) for rule_id, _, own in rows if own is not None}
 
 
 class _ByContent:
