@@ -7,7 +7,7 @@ fields, model fields and validators.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -34,17 +34,21 @@ from shop.forms.facts import FactsForm, Subject
 from shop.forms.hours import HoursForm
 from shop.forms.invoices import CreditForm, InvoiceForm, LinesForm
 from shop.forms.lots import ReelForm
+from shop.forms.measures import MeasuresForm, PartForm
 from shop.forms.owner import OwnerAnswerForm
 from shop.forms.payments import PaymentForm
 from shop.forms.prices import ProductForm as PriceForm
 from shop.forms.proposals import AccessForm, HoseForm, ProductForm
 from shop.forms.quotes import OptionForm
+from shop.forms.rules import PracticeForm
 from shop.forms.surveys import SurveyForm
 from shop.forms.work import ItemForm, ReadingForm, StepForm, TickForm
 from shop.invoicing import Owed
 from shop.models import Member, Product, Segment, Yard
 from shop.pricing import Line, LineKind
 from shop.selectors.items import Item
+from shop.selectors.measures_page import MeasuredPart
+from shop.selectors.rule_numbers import OwnNumber
 from shop.urls import urlpatterns
 from shop.work.judging import GROUND, LEAK, RUN, VACUUM, VAPOR, Asked
 from shop.work.safe import STEPS, Step
@@ -102,6 +106,12 @@ def makers(shop: Shop) -> dict[type[forms.BaseForm], list[Make]]:
         StepForm: [step_maker(step) for step in STEPS],
         ReadingForm: [reading_maker(each) for each in asked],
         FactsForm: [facts_maker(kind, part) for kind, part in SUBJECTS],
+        PracticeForm: [
+            lambda data: PracticeForm(data, own=None),
+            lambda data: PracticeForm(data, own=OwnNumber("", "years", "", "")),
+        ],
+        PartForm: [measured_maker(part) for part in MEASURED],
+        MeasuresForm: [lambda data: measures_of(data, MEASURED)],
     }
 
 
@@ -130,6 +140,27 @@ def facts_maker(kind: str, part: str) -> Make:
         return FactsForm(sent, subject=subject, groups=groups_of(kind, part), names={})
 
     return make
+
+
+MEASURED = tuple(
+    MeasuredPart(kind, "X1", "X1", "", {"id": "X1"}, f"{kind}s[X1]")
+    for kind in ("tank", "component", "segment")
+)
+
+
+def measures_of(data: Mapping[str, str] | None, parts: Sequence[MeasuredPart]) -> MeasuresForm:
+    """The table of parts with the same typed in every entry that it draws."""
+    if data is None:
+        return MeasuresForm(None, parts=parts, today=None)
+    typed = next(iter(data.values()), "x")
+    sent = QueryDict(mutable=True)
+    drawn = MeasuresForm(None, parts=parts, today=None)
+    sent.update({part.add_prefix(name): typed for part in drawn.parts for name in part.fields})
+    return MeasuresForm(sent, parts=parts, today=None)
+
+
+def measured_maker(part: MeasuredPart) -> Make:
+    return lambda data: measures_of(data, [part]).parts[0]
 
 
 def every_form() -> set[type[forms.BaseForm]]:
