@@ -118,6 +118,13 @@ def vapor_too_high() -> None:
     write(reading, payload=reading.payload, content_sha256=content_sha256(reading))
 
 
+def reading_without_its_figure() -> None:
+    """A leak test that does not say by how much it fell, with its right hash."""
+    reading = first(JobEvent, kind="reading", payload__test="leak:T1")
+    del reading.payload["drop_psi"]
+    write(reading, payload=reading.payload, content_sha256=content_sha256(reading))
+
+
 def cut_gone() -> None:
     Cut.objects.filter(pk=first(Cut).pk)._raw_delete("default")
 
@@ -554,6 +561,10 @@ DAMAGES: dict[str, tuple[Damage, set[str]]] = {
     "an event's words gone": (event_words_gone, {"events.text"}),
     "a make-safe step gone": (step_gone, {"work.made_safe", "events.counted", "events.received"}),
     "a vapor reading too high": (vapor_too_high, {"work.made_safe", "events.received"}),
+    "a reading without its figure": (
+        reading_without_its_figure,
+        {"work.judged", "events.received"},
+    ),
     "a cut gone": (cut_gone, {"work.pieces"}),
     "a cut made up": (cut_made_up, {"work.pieces"}),
     "a cut of another length": (cut_of_another_length, {"work.pieces"}),
