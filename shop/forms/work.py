@@ -16,7 +16,8 @@ from shop.inches import decimal_text
 from shop.models import Reel
 from shop.selectors.items import Item
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR, Asked
-from shop.work.payloads import BAROMETER, LONGEST_METHOD, is_barometer
+from shop.work.leakage import BAROMETER
+from shop.work.payloads import LONGEST_METHOD, is_barometer
 from shop.work.safe import Step
 
 if TYPE_CHECKING:
@@ -249,14 +250,30 @@ class ReadingForm(FaceForm):
         self._check_barometer(data)
         for name in (name for name in NOT_ZERO if data.get(name) == 0):
             self.add_error(name, NOT_ZERO[name])
-        gauge = data.get("gauge_psi")
+        self._check_gauge(data)
+        return data
+
+    def _check_gauge(self, data: dict[str, Any]) -> None:
+        """What no gauge can show; `shop.work.payloads` refuses the last two from elsewhere too."""
+        gauge, pressure = data.get("gauge_psi"), data.get("pressure_psi")
+        drop, step = data.get("drop_psi"), data.get("gauge_step_psi")
+        said = {"gauge": gauge, "pressure": pressure, "drop": drop, "step": step}
         if gauge and pressure is not None and gauge < pressure:
-            said = {"gauge": gauge, "pressure": pressure}
             self.add_error(
                 "gauge_psi",
                 _("A gauge to %(gauge)s psi cannot show %(pressure)s psi. Read it again.") % said,
             )
-        return data
+        if pressure and drop is not None and drop > pressure:
+            self.add_error(
+                "drop_psi",
+                _("From %(pressure)s psi it cannot fall by %(drop)s psi. Read it again.") % said,
+            )
+        if gauge and step is not None and step >= gauge:
+            self.add_error(
+                "gauge_step_psi",
+                _("A gauge to %(gauge)s psi has no division of %(step)s psi. Read it again.")
+                % said,
+            )
 
     def _check_barometer(self, data: dict[str, Any]) -> None:
         read = {name: data[name] for name in BAROMETER if data.get(name) is not None}

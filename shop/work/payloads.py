@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR
+from shop.work.leakage import BAROMETER, TEMPERATURES
 from shop.work.safe import READS_LEL, STEP_KEYS
 
 Payload = Mapping[str, Any]
@@ -19,7 +20,6 @@ LONGEST_TEXT = 4000
 LONGEST_METHOD = 120
 MOST_KEYS = 200
 HUNDREDTH = Decimal("0.01")
-BAROMETER = ("start_barometer_inhg", "end_barometer_inhg")
 # The project's own check of the unit: beyond, it was read in another one.
 LOWEST, HIGHEST = Decimal(15), Decimal(35)
 
@@ -110,9 +110,12 @@ def is_barometer(inhg: Decimal) -> bool:
 
 def _leak_besides(payload: Payload) -> None:
     """What may be noted of a leak test: enough to take a change of temperature out of it."""
-    for name in ("start_f", "end_f", "gauge_step_psi", "rose_psi", "volume_gal", *BAROMETER):
+    for name in (*TEMPERATURES, "gauge_step_psi", "rose_psi", "volume_gal", *BAROMETER):
         if name in payload:
             number(payload, name)
+    _leak_gauge(payload)
+    if (TEMPERATURES[0] in payload) != (TEMPERATURES[1] in payload):
+        raise PayloadError("The air is noted at the start and at the end, or not at all.")
     if (BAROMETER[0] in payload) != (BAROMETER[1] in payload):
         raise PayloadError("The barometer is read at the start and at the end, or not at all.")
     if any(name in payload and not is_barometer(number(payload, name)) for name in BAROMETER):
@@ -121,6 +124,18 @@ def _leak_besides(payload: Payload) -> None:
         raise PayloadError("“fuel_wet” is neither yes nor no.")
     if number(payload, "wait_min") == 0 and "start_f" in payload:
         raise PayloadError("A test with temperatures is held for some time.")
+
+
+def _leak_gauge(payload: Payload) -> None:
+    """What no gauge can show: a fall below nothing, a division as long as its dial."""
+    pressure, drop = number(payload, "pressure_psi"), number(payload, "drop_psi")
+    if drop > pressure:
+        raise PayloadError(f"From {pressure} psi it cannot fall by {drop} psi. Read it again.")
+    if "gauge_step_psi" not in payload:
+        return
+    step, gauge = number(payload, "gauge_step_psi"), number(payload, "gauge_psi")
+    if step >= gauge:
+        raise PayloadError(f"A gauge to {gauge} psi has no division of {step} psi.")
 
 
 def kind_of_test(payload: Payload) -> str:

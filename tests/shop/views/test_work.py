@@ -11,6 +11,8 @@ from django.urls import reverse
 
 from shop.models import Cut, JobEvent
 from shop.selectors.folding import work_folded
+from shop.services import eventread
+from shop.verify import CHECKS, run
 from shop.work.safe import READS_LEL, STEPS, steps_left
 from tests.shop.finishing import TESTS, drain, finish, make_safe, record
 from tests.shop.views.pages import errors_of, send, signed_in, text_of
@@ -277,6 +279,9 @@ def test_pressure_above_the_label_is_refused(work: Yard, tablet: Client) -> None
         ("leak:T1", {"gauge_psi": "0"}, "gauge_psi", "above 0 psi"),
         ("leak:T1", {"gauge_psi": "2"}, "gauge_psi", "cannot show"),
         ("leak:T1", {"wait_min": "0"}, "wait_min", "0 min"),
+        ("leak:T1", {"drop_psi": "18"}, "drop_psi", "From 3.0 psi it cannot fall by 18 psi"),
+        ("leak:T1", {"gauge_step_psi": "5"}, "gauge_step_psi", "has no division of 5 psi"),
+        ("leak:T1", {"gauge_step_psi": "999"}, "gauge_step_psi", "has no division of 999 psi"),
         ("run:E1", {"minutes": "0"}, "minutes", "0 min"),
     ],
 )
@@ -289,6 +294,35 @@ def test_what_is_no_test_is_refused_where_it_is_typed(
     assert answer.status_code == 422
     assert list(errors_of(answer)) == [field]
     assert words in errors_of(answer)[field][0]
+
+
+def test_a_stored_slip_closes_no_page_and_is_replaced(
+    work: Yard, tablet: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """18 psi gone of 3 psi, as it could be stored once: absolute pressure would be below zero."""
+    finish(work)
+    held = work_folded(work.work_order).readings["leak:T1"][0].key
+    air = {"start_f": "70", "end_f": "70", "gauge_step_psi": "0.1"}
+    slip = {**TESTS["leak:T1"], **air, "drop_psi": "18"}
+    with monkeypatch.context() as before:
+        before.setattr(eventread, "payload_check", lambda *_said: None)
+        record(work, "reading", test="leak:T1", replaces=[held], **slip)
+    lead, address = signed_in(work.shop.lead), url(work, "work_test", "leak:T1")
+    for name in ("work_tests", "work_safe", "work_complete"):
+        assert lead.get(url(work, name)).status_code == 200
+    page = text_of(lead.get(address))
+    assert "It fell by" in page
+    assert "below no pressure at all" in page
+    report = run({"work.judged": CHECKS["work.judged"]})
+    assert (report.findings, report.looked) == ([], {"work.judged": len(TESTS) + 1})
+    words_of = {True: "yes", False: "no"}
+    mended = {name: words_of.get(said, said) for name, said in {**slip, "drop_psi": "1.8"}.items()}
+    assert send(tablet, address, mended).status_code == 302
+    mended["drop_psi"] = "0"
+    assert send(tablet, address, mended).status_code == 302
+    [event] = work_folded(work.work_order).readings["leak:T1"]
+    assert event.payload["drop_psi"] == "0"
+    assert send(lead, url(work, "work_complete"), {"stop": "stays"}).status_code == 302
 
 
 def test_a_reading_that_says_nothing_is_shown_and_a_lead_may_go_without(work: Yard) -> None:

@@ -13,10 +13,14 @@ from shop.selectors.figure_rows import figure_row
 from shop.work import leakage as module
 from shop.work.judging import judge
 from shop.work.leakage import (
+    BAROMETER_MOVED,
     CHANGED,
     FUEL_NOT_SAID,
     FUEL_WET,
+    GAUGE_ROSE,
+    HALF_NOTED,
     NO_STEP,
+    NO_SUCH_READING,
     NO_TEMPERATURE,
     leakage,
 )
@@ -31,6 +35,10 @@ STEADY: dict[str, Any] = {
     "gauge_step_psi": "0.01",
     "fuel_wet": False,
 }
+
+MOVED = {"start_barometer_inhg": "30", "end_barometer_inhg": "28"}
+NO_AIR = {"start_f": None, "end_f": None}
+NO_DIVISION = {"gauge_step_psi": None}
 
 
 def words(**changed: Any) -> str:
@@ -98,7 +106,13 @@ def test_where_it_would_not_hold_no_correction_is_made(
 
 @pytest.mark.parametrize(
     ("changed", "note"),
-    [({"start_f": None}, NO_TEMPERATURE), ({"gauge_step_psi": None}, NO_STEP)],
+    [
+        ({"start_f": None, "end_f": None}, NO_TEMPERATURE),
+        ({"start_f": None, "end_f": None, "gauge_step_psi": None}, NO_TEMPERATURE),
+        ({"start_f": None, "end_f": None, **MOVED, "end_barometer_inhg": "30"}, NO_TEMPERATURE),
+        ({"start_f": None, "end_f": None, "rose_psi": "0"}, NO_TEMPERATURE),
+        ({"gauge_step_psi": None}, NO_STEP),
+    ],
 )
 def test_what_the_handbook_s_procedure_does_not_ask_is_noted_and_no_more(
     changed: dict[str, Any], note: object
@@ -107,6 +121,83 @@ def test_what_the_handbook_s_procedure_does_not_ask_is_noted_and_no_more(
     reading = {k: v for k, v in {**STEADY, **changed}.items() if v is not None}
     judged = judge(LEAK, reading)
     assert (judged.outcome, judged.notes) == ("pass", (note,))
+
+
+@pytest.mark.parametrize(
+    ("changed", "note"),
+    [
+        ({**NO_AIR, "rose_psi": "0.8"}, GAUGE_ROSE),
+        ({**NO_AIR, **NO_DIVISION, "rose_psi": "0.001"}, GAUGE_ROSE),
+        ({**NO_DIVISION, "rose_psi": "1"}, GAUGE_ROSE),
+        ({**NO_AIR, **MOVED}, BAROMETER_MOVED),
+        ({**NO_DIVISION, **MOVED}, BAROMETER_MOVED),
+        ({"start_f": None}, HALF_NOTED),
+        ({"end_f": None}, HALF_NOTED),
+    ],
+)
+def test_what_was_not_steady_says_nothing_without_its_correction(
+    changed: dict[str, Any], note: object
+) -> None:
+    """Warmer air and a lower barometer lift a gauge, by more than a leak lets it fall.
+
+    28 inHg after 30 lift it by 0.98 psi: no steady gauge is a tight system then.
+    """
+    lifted = 2 * 3386.39 / PSI_PA
+    assert lifted == pytest.approx(0.982, abs=1e-3)
+    reading = {k: v for k, v in {**STEADY, **changed}.items() if v is not None}
+    judged = judge(LEAK, reading)
+    assert (judged.outcome, judged.message, judged.figure) == ("cannot_tell", note, None)
+    assert judge(LEAK, {**reading, "joints_dry": False}).outcome == "fail"
+
+
+def test_a_fall_within_its_doubt_is_no_pass() -> None:
+    """A steady gauge while its air warms by 20 °F: 0.66 psi gone, if a step of 1 psi shows it."""
+    lost = (3 + ATMOSPHERE_PSI) * (1 - 519.67 / 539.67)
+    assert lost == pytest.approx(0.656, abs=1e-3)
+    coarse = words(start_f="60", end_f="80", gauge_step_psi="1")
+    assert coarse.startswith(
+        "cannot_tell At one temperature it fell by 0.656 psi, give or take 2.8"
+    )
+    assert coarse.count("too little to tell from none") == 1
+    assert words(end_f="71").startswith("cannot_tell At one temperature it fell by 0.033")
+    assert words(start_f="60", end_f="80", gauge_step_psi="0.01").startswith("fail")
+
+
+def test_a_doubt_as_large_as_the_pressure_shows_no_leak() -> None:
+    """Twice the square root of two steps: 2.83 psi for one of 1 psi, and 3 psi were held."""
+    assert words(gauge_step_psi="1").startswith("pass")
+    for step in ("1.1", "4.9", "999999"):
+        said = words(gauge_step_psi=step)
+        assert said.startswith("cannot_tell The drop is in doubt by"), step
+        assert "held at 3 psi: no leak could have been seen" in said
+
+
+def test_a_rise_within_its_doubt_is_called_a_rise() -> None:
+    """Air that cooled by 1 °F should have fallen by 0.033 psi, and did not."""
+    said = words(end_f="69")
+    assert said.startswith("pass")
+    assert "it rose by 0.033" in said
+    assert "too little to tell from none" in said
+
+
+@pytest.mark.parametrize("air", [str(f) for f in range(41, 100, 7)])
+def test_a_steady_gauge_passes_at_every_temperature(air: str) -> None:
+    """What (p T)/T leaves behind in its last bit is no drop."""
+    for pressure in ("2.9", "3", "3.0001"):
+        reading = {**STEADY, "start_f": air, "end_f": air, "pressure_psi": pressure}
+        found = leakage(reading)
+        assert (found.fault, found.untold) == (None, None)
+        assert "it fell by 0 psi" in str(found.notes[0])
+
+
+def test_what_was_stored_is_judged_whatever_it_says() -> None:
+    """18 psi gone of 3 are below no pressure at all; a test held for no time has no rate."""
+    slip = {**STEADY, "drop_psi": "18"}
+    assert leakage(slip).untold == NO_SUCH_READING
+    assert words(drop_psi="18").startswith("fail It fell by 18 psi")
+    assert str(NO_SUCH_READING) in words(drop_psi="18")
+    assert words(wait_min="0", drop_psi="0").startswith("fail Held 0 min")
+    assert str(NO_SUCH_READING) in words(wait_min="0", drop_psi="0")
 
 
 def test_the_barometer_is_taken_out_where_it_was_read() -> None:
@@ -157,6 +248,10 @@ def test_the_label_comes_before_everything() -> None:
         {"end_barometer_inhg": "29.9"},
         {"start_barometer_inhg": "1013", "end_barometer_inhg": "1013"},
         {"start_barometer_inhg": "0", "end_barometer_inhg": "0"},
+        {"drop_psi": "3.0001"},
+        {"drop_psi": "18"},
+        {"gauge_step_psi": "5"},
+        {"gauge_step_psi": "999999"},
     ],
 )
 def test_a_payload_that_cannot_be_read_is_refused(changed: dict[str, Any]) -> None:
@@ -164,6 +259,19 @@ def test_a_payload_that_cannot_be_read_is_refused(changed: dict[str, Any]) -> No
     payload_check("reading", "", payload, "")
     with pytest.raises(PayloadError):
         payload_check("reading", "", {**payload, **changed}, "")
+
+
+@pytest.mark.parametrize("changed", [{"drop_psi": "3.0"}, {"gauge_step_psi": "4.9999"}])
+def test_a_payload_at_the_edge_of_what_a_gauge_shows_is_taken(changed: dict[str, Any]) -> None:
+    payload_check("reading", "", {"test": "leak:T1", "replaces": [], **STEADY, **changed}, "")
+
+
+@pytest.mark.parametrize("name", ["start_f", "end_f"])
+def test_a_payload_with_one_temperature_is_refused(name: str) -> None:
+    payload = {"test": "leak:T1", "replaces": [], **STEADY}
+    del payload[name]
+    with pytest.raises(PayloadError, match="at the start and at the end"):
+        payload_check("reading", "", payload, "")
 
 
 def test_the_examples_in_the_docstrings() -> None:
