@@ -45,13 +45,19 @@ class ConsentForm(FaceForm):
     shown = forms.CharField(min_length=64, max_length=64, widget=forms.HiddenInput)
 
     def __init__(
-        self, *args: Any, choices: Iterable[tuple[str, str]], time_zone: str, **kwargs: Any
+        self,
+        *args: Any,
+        choices: Iterable[tuple[str, str]],
+        time_zone: str,
+        undone: str = "",
+        **kwargs: Any,
     ) -> None:
+        """`undone` words the last choice, where leaving the work undone has a price."""
         super().__init__(*args, **kwargs)
         self.zone = ZoneInfo(time_zone)
         self.fields["choice"] = forms.ChoiceField(
             label=_("Decision"),
-            choices=[*choices, (NONE, _("Leave it undone"))],
+            choices=[*choices, (NONE, undone or _("Leave it undone"))],
             widget=forms.RadioSelect(),
         )
         self.name_required_fields()

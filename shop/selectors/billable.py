@@ -1,4 +1,7 @@
-"""What a job's invoice may bill: the consented option and changes, and up to what total."""
+"""What a job's invoice may bill: the consented option and changes, and up to what total.
+
+Where the owner chose no work, it bills the price that the quote names for that.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +15,21 @@ from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
 from shop.invoicing import SuppliesRule
-from shop.models import ChangeOrder, ChangeStatus, Consent, Decision, Job, QuoteOption
-from shop.pricing import Line, Tax
+from shop.models import (
+    ChangeOrder,
+    ChangeStatus,
+    Consent,
+    Decision,
+    Job,
+    Quote,
+    QuoteOption,
+    QuoteStatus,
+)
+from shop.pricing import Line, LineKind, Tax
 from shop.selectors.consented import lines_of
 from shop.selectors.items import change_items, option_items
-from shop.selectors.pricing import rate_card_on
+from shop.selectors.no_work import no_work_lines
+from shop.selectors.pricing import rate_card_on, tax_on
 
 
 @dataclass(frozen=True)
@@ -36,7 +49,8 @@ class ConsentedTax:
 @dataclass(frozen=True)
 class Billable:
     job: Job
-    option: QuoteOption
+    quote: Quote
+    option: QuoteOption | None  # None: no work was chosen
     consents: tuple[Consent, ...]
     lines: tuple[Line, ...]
     tax: ConsentedTax
@@ -59,11 +73,13 @@ def job_billable(job: Job) -> Billable:
     Raises
     ------
     Refused
-        When no option is authorized, or a change order counts as consented without a consent.
+        When no option is authorized and nothing is due for no work, or a change order counts as
+        consented without a consent.
     """
     first = _quote_consent(job)
     option = first.option
-    assert option is not None  # _quote_consent takes no other
+    if option is None:
+        return _no_work(job, first)
     changes = list(_consented_changes(job))
     consents = [first, *(_change_consent(change) for change in changes)]
     segments = set(option.quote.proposed.segments.values_list("ident", flat=True))
@@ -77,6 +93,7 @@ def job_billable(job: Job) -> Billable:
         lines += [replace(line, group=str(change)) for line in lines_of(change.lines.all())]
     return Billable(
         job=job,
+        quote=option.quote,
         option=option,
         consents=tuple(sorted(consents, key=lambda consent: (consent.at, consent.pk))),
         lines=tuple(replace(line, number=no) for no, line in enumerate(lines, start=1)),
@@ -85,15 +102,38 @@ def job_billable(job: Job) -> Billable:
     )
 
 
+def _no_work(job: Job, declined: Consent) -> Billable:
+    """The price for no work, as the owner's decision names it."""
+    quote, tax = declined.quote, _tax(declined)
+    assert quote is not None  # _quote_consent takes no other
+    kinds = tax_on(job.yard, tax.on).taxable_kinds
+    lines = no_work_lines(
+        declined.new_total, replace(tax.tax, taxable_kinds=kinds & {LineKind.LABOR})
+    )
+    work = dict.fromkeys((line.number for line in lines), "")
+    return Billable(job, quote, None, (declined,), lines, tax, work)
+
+
 def _quote_consent(job: Job) -> Consent:
     consents = job.consents.filter(quote__isnull=False).order_by("at", "pk")
     last = consents.select_related("quote", "option__quote", "document", "taken_by__user").last()
-    if last is None or last.decision != Decision.AUTHORIZED or last.option is None:
+    if last is None or not (_is_authorized(last) or _is_due(last)):
         raise Refused(
             _("No option of %(job)s is authorized. Record the owner's consent first.")
             % {"job": job.number}
         )
     return last
+
+
+def _is_authorized(consent: Consent) -> bool:
+    return consent.decision == Decision.AUTHORIZED and consent.option is not None
+
+
+def _is_due(consent: Consent) -> bool:
+    """Whether no work was chosen at a price, and no later version waits for an answer."""
+    if consent.decision != Decision.DECLINED or not consent.new_total:
+        return False
+    return not consent.job.quotes.filter(status=QuoteStatus.ISSUED).exists()
 
 
 def _consented_changes(job: Job) -> Iterable[ChangeOrder]:

@@ -36,6 +36,7 @@ def invoice_snapshot(
 ) -> dict[str, Any]:
     """An invoice about to be issued, with the payments that are deducted from it."""
     tax = billable.tax
+    option = billable.option
     months = rate_card_on(invoice.yard, tax.on).warranty_months
     paid = total_of(payment.amount for payment in payments)
     return {
@@ -46,9 +47,9 @@ def invoice_snapshot(
         "warranty": invoice.warranty,
         "warranty_months": months,
         "warranty_until": months_after(invoice.issued_on, months).isoformat(),
-        "quote": billable.option.quote.number,
-        "option": billable.option.letter,
-        "option_title": billable.option.title,
+        "quote": billable.quote.number,
+        "option": option.letter if option else "",
+        "option_title": option.title if option else "",
         "tax": {
             "name": tax.name,
             "percent": tax.percent,

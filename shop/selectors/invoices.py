@@ -22,6 +22,7 @@ from shop.invoicing import (
 )
 from shop.models import (
     Consent,
+    Decision,
     Invoice,
     InvoiceKind,
     InvoiceLine,
@@ -79,9 +80,14 @@ def with_balances(invoices: Iterable[Invoice]) -> list[ListRow]:
 
 
 def jobs_to_bill(*, yard: Yard) -> list[tuple[Job, Decimal]]:
-    """Jobs whose work is done and that no invoice bills, each with the total consented to."""
+    """Jobs whose work is done, or for which no work was chosen at a price, and that no invoice
+    bills; each with the total consented to."""
     done = WorkOrder.objects.filter(job=OuterRef("pk"), status=WorkOrderStatus.COMPLETED)
-    rows = Job.objects.filter(Exists(done), yard=yard).select_related("hull__customer", "yard")
+    no_work = Consent.objects.filter(
+        job=OuterRef("pk"), quote__isnull=False, decision=Decision.DECLINED, new_total__gt=0
+    )
+    jobs = Job.objects.filter(Exists(done) | Exists(no_work), yard=yard)
+    rows = jobs.select_related("hull__customer", "yard")
     return [
         (job, billable.limit) for job in rows if (billable := _billable_or_none(job)) is not None
     ]
@@ -260,7 +266,7 @@ def left_undone_lines(billable: Billable) -> dict[int, Decimal]:
     done = {
         line.number: Decimal(0) for line in billable.lines if billable.work[line.number] in put_off
     }
-    tagless = len(put_off & set(billable.option.segments))
+    tagless = len(put_off & set(billable.option.segments)) if billable.option else 0
     tags = [line for line in billable.lines if line.ref == TAG_SKU and line.group == GROUP_TEST]
     if tagless:
         done |= {line.number: max(line.quantity - tagless, Decimal(0)) for line in tags}

@@ -174,14 +174,24 @@ def _law_said(job: Job) -> tuple[Text, ...]:
 
 
 def _money(job: Job, authorized: Authorized | None) -> Money | None:
-    if authorized is None:
-        return None
+    """What is charged; before that, what was authorized. No work may be charged for as well."""
     balance = job_balance(job)
-    invoice = job.invoices.filter(kind=InvoiceKind.INVOICE).order_by("pk").last()
+    invoice = _invoice(job, authorized)
     if invoice is not None:
         return Money(balance.charged, balance.received, balance.due, invoice)
+    if authorized is None:
+        return None
     deposit = max(authorized.option.deposit - balance.received, ZERO)
     return Money(authorized.total, balance.received, deposit, None, deposit)
+
+
+def _invoice(job: Job, authorized: Authorized | None) -> Invoice | None:
+    """The last one: of what was authorized, or of no work where nothing is."""
+    rows = job.invoices.filter(kind=InvoiceKind.INVOICE)
+    if authorized is not None:
+        given = authorized.quote.consents.filter(option__isnull=False).latest("at")
+        rows = rows.filter(issued_at__gte=given.at)
+    return rows.order_by("pk").last()
 
 
 def _offered(job: Job) -> list[OfferedChange]:

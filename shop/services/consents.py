@@ -112,7 +112,7 @@ def _on_quote(
         return again
     _same_paper(document, shown_sha256, quote_paper(quote))
     _quote_can_be_decided(quote, authorized, evidence)
-    total = chosen.total if chosen else ZERO
+    total = chosen.total if chosen else quote.no_work_price or ZERO
     consent = _store(
         document,
         decision,
@@ -123,7 +123,7 @@ def _on_quote(
         added_parts=chosen.parts if chosen else ZERO,
         added_labor=chosen.labor if chosen else ZERO,
         new_total=total,
-        words=_quote_words(document, chosen, total),
+        words=_quote_words(document, quote, chosen),
     )
     quote.status = QuoteStatus.ACCEPTED if authorized else QuoteStatus.DECLINED
     quote.save(update_fields=["status"])
@@ -283,15 +283,28 @@ def _store(document: Document, decision: Decision, evidence: Evidence, **fields:
     return consent
 
 
-def _quote_words(document: Document, option: QuoteOption | None, total: Decimal) -> str:
+def _quote_words(document: Document, quote: Quote, option: QuoteOption | None) -> str:
     names = {"number": document.number, "version": document.version}
     if option is None:
-        return _("I leave undone the work of %(number)s, version %(version)s.") % names
-    figures = {"letter": option.letter, "total": money_text(total), "currency": document.currency}
+        return _undone_words(names, quote.no_work_price, document.currency)
+    total = money_text(option.total)
+    figures = {"letter": option.letter, "total": total, "currency": document.currency}
     return _(
         "I authorize option %(letter)s of %(number)s, version %(version)s: %(total)s %(currency)s "
         "in all. Nothing above this is done without my consent."
     ) % {**names, **figures}
+
+
+def _undone_words(names: dict[str, object], price: Decimal | None, currency: str) -> str:
+    """With the price for no work, where the paper that was shown names one."""
+    undone = _("I leave undone the work of %(number)s, version %(version)s.") % names
+    if price is None:
+        return undone
+    due = _(
+        "%(price)s %(currency)s is due for the survey, for opening and for closing up, "
+        "tax included."
+    )
+    return f"{undone} {due % {'price': money_text(price), 'currency': currency}}"
 
 
 def _change_words(change: ChangeOrder, authorized: bool) -> str:

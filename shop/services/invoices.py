@@ -69,7 +69,8 @@ def invoice_issue(
     warranty: bool = False,
     at: datetime | None = None,
 ) -> Invoice:
-    """Bill a job: the authorized option and every consented change order. In one transaction:
+    """Bill a job: the authorized option and every consented change order, or the price for no
+    work where that was chosen. In one transaction:
 
     1. refuse while the work is open, while another invoice bills the job, or above the consent;
     2. take the invoice's number, which a rollback gives back;
@@ -101,14 +102,13 @@ def invoice_issue(
     rows = [InvoiceLine(**line_fields(line)) for line in billed]
     payments = standing(list(job_payments(job)))
     snapshot = invoice_snapshot(invoice, rows, billable, payments, member)
-    quote = billable.option.quote
     invoice.document = document_issue(
         member=member,
         kind=DocumentKind.INVOICE,
         number=invoice.number,
         hull=job.hull,
         job=job,
-        quote=quote,
+        quote=billable.quote,
         document_date=day,
         issued_at=at,
         snapshot=snapshot,

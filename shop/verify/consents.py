@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from shop.models import (
     ChangeOrder,
@@ -50,9 +51,16 @@ def status(look: Look) -> Iterator[Fault]:
 
 
 def totals(look: Look) -> Iterator[Fault]:
-    """Each authorization is to the sums of its option or change; no job is billed beyond it."""
+    """Each authorization is to the sums of its option or change, and each quote left undone to
+    the price for no work on its paper; no job is billed beyond it."""
     yes = Consent.objects.filter(decision=Decision.AUTHORIZED)
     limit: dict[int, int] = {}
+    for consent in _left_undone():
+        look.at()
+        due = _due_for_no_work(consent)
+        if cents(consent.new_total) != due or consent.added_parts or consent.added_labor:
+            yield Fault(named(consent), f"{consent.new_total} for no work", text(due))
+        limit[consent.job_id] = max(limit.get(consent.job_id, 0), due)
     for consent in yes.select_related("option", "change_order").order_by("pk"):
         look.at()
         asked: QuoteOption | ChangeOrder | None = consent.option or consent.change_order
@@ -70,3 +78,15 @@ def totals(look: Look) -> Iterator[Fault]:
     for job, amount in sorted(billed.items()):
         if amount > limit.get(job, 0):
             yield Fault(f"job {job}", f"{text(amount)} billed", f"{text(limit.get(job, 0))}")
+
+
+def _left_undone() -> Iterable[Consent]:
+    rows = Consent.objects.filter(decision=Decision.DECLINED, quote__isnull=False)
+    return rows.select_related("document").order_by("pk")
+
+
+def _due_for_no_work(consent: Consent) -> int:
+    """In cents, as the paper says; nothing where the words agreed to, of an earlier day, name no
+    price."""
+    price = json.loads(consent.document.snapshot).get("no_work_price") or "0"
+    return cents(price) if price in consent.words else 0

@@ -15,7 +15,7 @@ from shop.access import changeorder_get, quote_get
 from shop.exceptions import Conflict, Refused
 from shop.forms.consents import ConsentForm, QuoteConsentForm, consent_initial
 from shop.http import MemberRequest
-from shop.models import ChangeStatus, Consent, Decision, Document, Hull
+from shop.models import ChangeStatus, Consent, Decision, Document, Hull, Quote
 from shop.money import money_text
 from shop.selectors.consented import decision_open, quote_paper
 from shop.selectors.hulls import hull_block
@@ -40,6 +40,7 @@ def consent_new(request: MemberRequest, pk: int) -> HttpResponse:
         request.POST or None,
         choices=choices,
         time_zone=quote.yard.time_zone,
+        undone=_undone_words(quote),
         initial=_initial(quote.hull, document),
     )
     made = _recorded(
@@ -90,6 +91,13 @@ def changeorder_consent(request: MemberRequest, pk: int) -> HttpResponse:
     if made is None:
         return _page(request, form, document, change.job.hull)
     return redirect("changeorder_detail", change.pk)
+
+
+def _undone_words(quote: Quote) -> str:
+    if not quote.no_work_price:
+        return ""
+    words = _("Leave it undone; %(price)s is due for the survey, for opening and for closing up")
+    return words % {"price": money_text(quote.no_work_price)}
 
 
 def _initial(hull: Hull, document: Document) -> dict[str, object]:
