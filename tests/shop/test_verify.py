@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -73,3 +76,19 @@ def make_damaged(path: Path) -> None:
     data = path.read_bytes()
     at = data.rindex(b"word 025")  # the index lies behind the table
     path.write_bytes(data[:at] + b"sword 25" + data[at + 8 :])
+
+
+def test_where_no_database_is_none_is_made(tmp_path: Path) -> None:
+    """A new process: the file that a wrong DATA_DIR names must not come to be by looking."""
+    clean = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    said = subprocess.run(
+        [sys.executable, "manage.py", "verify"],
+        env={**clean, "DATA_DIR": str(tmp_path), "DJANGO_SETTINGS_MODULE": "shop.settings"},
+        cwd=Path(__file__).resolve().parents[2],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert said.returncode == 2
+    assert "No database is at" in said.stderr
+    assert list(tmp_path.glob("*.sqlite3")) == []
