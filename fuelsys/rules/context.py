@@ -13,7 +13,8 @@ from fuelsys.document.model import Document
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.discharge import discharge
 from fuelsys.hydraulics.result import Discharge
-from fuelsys.rules.parameters import parameter
+from fuelsys.rules.own_numbers import LESS
+from fuelsys.rules.parameters import ParameterNotInForceError, parameter
 from fuelsys.text import Figure
 from fuelsys.units import to_base
 
@@ -76,12 +77,14 @@ class Context:
         return held
 
     def own(self, key: str) -> Fraction | None:
-        """The shop's own number in place of the declared parameter that ends in `key`."""
+        """The shop's own number in place of the declared parameter that ends in `key`.
+
+        It asks more than the rule did when it was set; where the rule asks more since, that holds.
+        """
         rule, numbers = self.rule, self.document.numbers
         if not numbers or rule is None or rule.own_number != key or rule.id not in numbers:
             return None
-        unit = next(parameter(name).unit for name in rule.parameters if name.endswith("/" + key))
-        return numbers[rule.id] if unit == "count" else to_base(numbers[rule.id], unit)
+        return _tighter(rule.parameters, key, numbers[rule.id], rule.tighter, self.on)
 
     def value(self, key: str) -> Fraction:
         """The number of the declared parameter that ends in `key`, or the shop's own, in base
@@ -104,6 +107,22 @@ class Context:
 
     def discharge(self, segment_id: str) -> Discharge | None:
         return self.discharges.of(segment_id)
+
+
+@lru_cache(maxsize=256)
+def _tighter(
+    declared: tuple[str, ...], key: str, number: Fraction, tighter: str, on: date
+) -> Fraction:
+    """What asks more on a day, in base units: the shop's own number or the rule's."""
+    held = next(parameter(name) for name in declared if name.endswith("/" + key))
+    own = number if held.unit == "count" else to_base(number, held.unit)
+    try:
+        asked = held.on(on)
+    except ParameterNotInForceError:
+        return own
+    if not isinstance(asked, Fraction):
+        raise TypeError(f"Parameter {key!r} is no number.")
+    return min(own, asked) if tighter == LESS else max(own, asked)
 
 
 @lru_cache(maxsize=4096)

@@ -35,6 +35,7 @@ from fuelsys.rules.base import (
 from fuelsys.rules.context import Context, DischargeResults
 from fuelsys.rules.fastening import EACH_CLAMP
 from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
+from fuelsys.rules.own_numbers import counts_on
 from fuelsys.rules.parameters import ParameterNotInForceError
 from fuelsys.rules.parts import PartOf, Parts, parts_of, subjects_in_order
 from fuelsys.rules.scope import NO, YES, Scope
@@ -183,8 +184,9 @@ class Run:
         scope = self.scopes.get(rule.regime)  # None for the rules of another market
         if scope is None:
             return None
-        document = self.document
-        reading = reading_of(rule, scope.applies, document.policy, document.numbers.keys())
+        policy, numbers = self.document.policy, self.document.numbers
+        own = {rule.id} if numbers and counts_on(rule, numbers, self.on) else frozenset[str]()
+        reading = reading_of(rule, scope.applies, policy, own)
         if reading is None:
             return None
         held = self._held(rule.regime)

@@ -49,21 +49,45 @@ def number_fault(rule: Rule, number: Fraction, on: date) -> Text | None:
     if number <= 0:
         return NOT_ABOVE_ZERO
     default = default_number(held, on)
-    if default is None or number == default or (number < default) == (rule.tighter == LESS):
+    if default is None or asks_no_less(rule, number, default):
         return None
     unit = "" if held.unit == "count" else held.unit
     return Text(TOO_LOOSE, {"limit": Figure(default, unit)})
 
 
+def stored_fault(rule: Rule, number: Fraction, on: date) -> Text | None:
+    """Why a number that a shop has set does not stand; None where it does.
+
+    One that could be set on some day stands: where the rule asks more since, `Context.own` takes
+    the rule's.
+    """
+    held = own_parameter(rule)
+    begun = [start for start, _value in held.values] if held else []
+    faults = [number_fault(rule, number, day) for day in (on, *begun)]
+    return faults[0] if all(faults) else None
+
+
+def asks_no_less(rule: Rule, number: Fraction, other: Fraction) -> bool:
+    """Whether a number asks as much of a rule as the other, or more."""
+    return number == other or (number < other) == (rule.tighter == LESS)
+
+
+def counts_on(rule: Rule, numbers: Mapping[str, Fraction], on: date) -> bool:
+    """Whether the shop's own number is what the rule asks on a day, and not the rule's own."""
+    held = own_parameter(rule) if rule.id in numbers else None
+    default = default_number(held, on) if held else None
+    return held is not None and (default is None or asks_no_less(rule, numbers[rule.id], default))
+
+
 def number_faults(
     rules: Mapping[str, Rule], numbers: Mapping[str, Fraction], on: date
 ) -> dict[str, Text]:
-    """The numbers that may not be set, by rule, each with the reason."""
+    """The numbers set by a shop that do not stand, by rule, each with the reason."""
     found = {}
     for rule_id, number in numbers.items():
         rule = rules.get(rule_id)
         fault = Text(NOT_SETTABLE, {"rule": rule_id})
-        said = fault if rule is None else number_fault(rule, number, on)
+        said = fault if rule is None else stored_fault(rule, number, on)
         if said is not None:
             found[rule_id] = said
     return found

@@ -23,7 +23,7 @@ class OwnNumberField(forms.CharField):
         self.widget.attrs.update({"class": "w8", "autocomplete": "off", "inputmode": "text"})
 
     def clean(self, value: Any) -> Any:
-        typed: str = super().clean(value).strip()
+        typed: str = super().clean(value).strip().replace("−", "-")
         if not typed:
             return None
         read = fraction_text(typed) if "/" in typed else _decimal(typed)
@@ -51,3 +51,8 @@ class PracticeForm(FaceForm):
             return
         self.fields["number"].label = own.label
         self.fields["number"].help_text = own.help
+
+    def said(self) -> dict[str, Any]:
+        """What was answered: a number that was not sent is not one that was emptied."""
+        names = [name for name in self.cleaned_data if self.add_prefix(name) in self.data]
+        return {name: self.cleaned_data[name] for name in names}

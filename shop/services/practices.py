@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from enum import Enum
 from fractions import Fraction
+from typing import Final
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -16,24 +18,36 @@ from shop.services.audit import audit_append
 from shop.texts import text_words
 
 
+class Left(Enum):
+    """Nothing was said of a value."""
+
+    AS_IT_IS = "as it is"
+
+
+AS_IT_IS: Final = Left.AS_IT_IS
+
+
 @transaction.atomic
 def practice_set(
-    *, member: Member, rule_id: str, setting: str, number: Decimal | None = None
+    *, member: Member, rule_id: str, setting: str, number: Decimal | Left | None = AS_IT_IS
 ) -> PracticeSetting:
     """Set how the yard takes one rule of practice, and its own number. Law has no switch.
 
-    Without a number the rule's own holds again. A number asks more than the rule, never less.
+    A number that is not given stays as it is; with None the rule's own holds again. A number asks
+    more than the rule, never less.
     """
     if rule_id not in practice_ids():
         raise ValidationError(
             _("“%(rule)s” is not a rule of practice. Law cannot be switched off."),
             params={"rule": rule_id},
         )
-    if number is not None:
+    if isinstance(number, Decimal):
         _refuse_number(rule_id, number, member)
     row = PracticeSetting.objects.filter(yard=member.yard, rule_id=rule_id).first()
     row = row or PracticeSetting(yard=member.yard, rule_id=rule_id)
-    row.setting, row.number = setting, number
+    row.setting = setting
+    if number is not AS_IT_IS:
+        row.number = number
     row.full_clean()
     row.save()
     audit_append(
@@ -41,9 +55,13 @@ def practice_set(
         member=member,
         action="practice.set",
         subject=("practice", rule_id),
-        values={"setting": setting, "number": "" if number is None else f"{number.normalize():f}"},
+        values={"setting": setting, "number": _plain(row.number)},
     )
     return row
+
+
+def _plain(number: Decimal | None) -> str:
+    return "" if number is None else f"{number.normalize():f}"
 
 
 def _refuse_number(rule_id: str, number: Decimal, member: Member) -> None:

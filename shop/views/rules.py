@@ -53,7 +53,7 @@ def rule_set(request: MemberRequest, rule_id: str) -> HttpResponse:
     if not form.is_valid():
         return form_page(request, "rules/list.html", form, **context, open=rule)
     try:
-        practice_set(member=request.member, rule_id=rule.practice_id, **form.cleaned_data)
+        practice_set(member=request.member, rule_id=rule.practice_id, **form.said())
     except ValidationError as refused:
         form.take_service_errors(refused)
         return form_page(request, "rules/list.html", form, **context, open=rule)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -15,6 +15,8 @@ from fuelsys.evaluation import Evaluation, evaluate
 from fuelsys.rules.base import PRACTICE, Finding
 from fuelsys.rules.engine import all_rules, practice_ids
 from fuelsys.rules.own_numbers import own_parameter
+from fuelsys.rules.parameters import all_parameters
+from fuelsys.units import to_base
 from tests.fuelsys.documents import NAMES, example
 from tests.fuelsys.rules.tables import base_boat, set_fact
 
@@ -126,6 +128,29 @@ def test_a_number_that_asks_less_or_has_no_rule_is_refused(
     with pytest.raises(InputProblems) as refused:
         found("", "FILL", {rule_id: number})
     assert said in refused.value.problems[0].expected
+
+
+def test_a_rule_that_asks_more_later_is_not_held_back_by_the_shops_number(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The planted text asks 2 in from 2031; the shop had set 1.75 in, which was more."""
+    first = date(2031, 1, 1)
+    held = own_parameter(next(rule for rule in all_rules() if rule.id == WIDE))
+    assert held is not None
+    later = replace(held, values=(*held.values, (first, to_base(2, "in"))))
+    monkeypatch.setitem(all_parameters(), held.name, later)
+
+    def asked(number: str, on: date) -> tuple[str, str, str]:
+        document = read_object(copy.deepcopy(base_boat("inboard")))
+        answer = evaluate(replace(document, numbers={WIDE: Fraction(number)}), on=on)
+        (said,) = (each for each in answer.findings_of("FILL") if each.rule == WIDE)
+        return str(said.limit), said.force, said.outcome
+
+    assert asked("1.75", first - timedelta(days=1)) == ("1.75 in", "shop", "review")
+    assert asked("1.75", first) == ("2 in", "voluntary", "review")
+    assert asked("2.5", first) == ("2.5 in", "shop", "review")
+    with pytest.raises(InputProblems):  # it asked less on every day
+        asked("1.49", first)
 
 
 def test_the_number_of_the_rule_itself_may_be_set() -> None:

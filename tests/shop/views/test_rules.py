@@ -240,6 +240,18 @@ def test_a_lead_sets_a_number_tightens_it_and_takes_it_back(as_lead: Client, yar
     assert last.fields["values"] == {"setting": "count", "number": ""}
 
 
+def test_a_number_that_is_not_given_stays(as_lead: Client, lead: Member) -> None:
+    path = f"/rules/{AGE}/setting/"
+    send(as_lead, path, {"setting": "count", "number": "12"})
+    assert send(as_lead, path, {"setting": "advice"}).status_code == 302
+    row = PracticeSetting.objects.get()
+    assert (row.setting, row.number) == ("advice", 12)
+    last = AuditEntry.objects.filter(action="practice.set").latest("pk")
+    assert last.fields["values"] == {"setting": "advice", "number": "12"}
+    assert practice_set(member=lead, rule_id=AGE, setting="off").number == 12
+    assert practice_set(member=lead, rule_id=AGE, setting="off", number=None).number is None
+
+
 def test_the_shops_own_number_judges_its_boats(as_lead: Client, yard: Yard) -> None:
     day = date(2026, 11, 25)
     source = copy.deepcopy(base_boat("inboard"))  # a fill of 1-1/2 in
@@ -265,6 +277,9 @@ def test_the_shops_own_number_judges_its_boats(as_lead: Client, yard: Yard) -> N
         (BORE, "wide", "is no number"),
         (BORE, "1/0", "is no number"),
         (AGE, "-3", "above 0"),
+        (AGE, "−3", "above 0"),
+        (AGE, "−1/2", "above 0"),
+        (AGE, "--3", "is no number"),
     ],
 )
 def test_a_number_that_does_not_stand_is_refused(
