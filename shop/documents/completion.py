@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
@@ -42,7 +43,8 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
         "profiles": profiles_of(said),
         "deferred": [_deferred(row) for row in said["deferred"]],
         "left_undone": [_undone(row) for row in said["left_undone"]],
-        "legend": evidence_legend(why for row in said["left_undone"] for why in row["reasons"]),
+        "legend": evidence_legend(_grounds(said)),
+        "lifted": [{**row, "on": date.fromisoformat(row["on"])} for row in said.get("lifted", [])],
         "law_said": [text_unpack(sentence) for sentence in said.get("law_said", [])],
         "tests": [_test(row) for row in said["tests"]],
     }
@@ -50,7 +52,16 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
 
 def _deferred(row: dict[str, Any]) -> dict[str, Any]:
     reasons = [{**said, "at": date.fromisoformat(said["at"])} for said in row["reasons"]]
-    return {**row, "reasons": reasons}
+    findings = [reason_unpack(said) for said in row.get("findings", [])]
+    return {**row, "reasons": reasons, "findings": findings}
+
+
+def _grounds(said: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Every finding that the record prints; one from before they were kept prints fewer."""
+    for row in said["deferred"]:
+        yield from row.get("findings", [])
+    for row in said["left_undone"]:
+        yield from row["reasons"]
 
 
 def _undone(row: dict[str, Any]) -> dict[str, Any]:

@@ -22,11 +22,12 @@ from shop.selectors.paper_parts import (
     law_said,
     owner_part,
     paper_size,
+    stops_lifted,
     yard_part,
 )
 from shop.selectors.paper_profiles import type_b_part
 from shop.selectors.read_rows import figure_pack, reading_figure
-from shop.selectors.undone import job_undone
+from shop.selectors.undone import findings_quoted, job_undone
 from shop.texts import text_pack
 from shop.work.judging import Judged, Trial
 from shop.work.model import FITTED, Event, Folded, SegmentWork
@@ -57,6 +58,7 @@ def completion_snapshot(
     fuels = fuels_of(state_read(work_order.proposed))
     done = [fitted for fitted in segments if fitted.work.state == FITTED]
     left = [fitted for fitted in segments if fitted.work.state != FITTED]
+    found = findings_quoted(work_order)
     return {
         "paper": COMPLETION_TEMPLATE_VERSION,
         "size": paper_size(yard),
@@ -65,6 +67,7 @@ def completion_snapshot(
         "boat": boat_part(hull),
         "owner": owner_part(hull.customer),
         "do_not_run": do_not_run_reason(hull),
+        "lifted": stops_lifted(work_order.job),
         "completed_on": completed_on.isoformat(),
         "next_inspection_on": next_inspection_on.isoformat(),
         "warranty_until": warranty_until.isoformat(),
@@ -75,7 +78,7 @@ def completion_snapshot(
         "items": [_item_done(each, zone) for each in items if each.is_fitted],
         "profiles": type_b_part(installed, [fitted.ident for fitted in done]),
         "deferred": [
-            *(_deferred(fitted, zone) for fitted in left),
+            *(_deferred(fitted, found.get(fitted.ident, []), zone) for fitted in left),
             *(_item_deferred(each, zone) for each in items if not each.is_fitted),
         ],
         "left_undone": _left_undone(work_order),
@@ -165,12 +168,14 @@ def _item_done(each: ItemWork, zone: ZoneInfo) -> dict[str, Any]:
     }
 
 
-def _deferred(fitted: Fitted, zone: ZoneInfo) -> dict[str, Any]:
+def _deferred(fitted: Fitted, findings: Sequence[dict[str, Any]], zone: ZoneInfo) -> dict[str, Any]:
+    """A segment put off: why, and what stays wrong with it, as the owner's page says it."""
     return {
         "ident": fitted.ident,
         "name": fitted.label,
         "where": fitted.planned.row.name,
         "reasons": _put_off(fitted.work, zone),
+        "findings": list(findings),
     }
 
 

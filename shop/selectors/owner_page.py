@@ -140,12 +140,16 @@ def owner_page(link: OwnerLink, *, now: datetime) -> OwnerPage:
         steps=_steps(order) if order else (),
         work_order=order,
         completion=Completion.objects.filter(work_order=order).first() if order else None,
-        undone=tuple(
-            LeftUndone(entry.name, reasons_of(entry.reasons), entry.words)
-            for entry in job_left(job)
-        ),
+        undone=what_is_left(job),
         papers=tuple(owner_papers(job)),
         law_said=_law_said(job) if authorized is not None else (),
+    )
+
+
+def what_is_left(job: Job) -> tuple[LeftUndone, ...]:
+    """What stays as it was, and what is wrong with it, as the owner and the signer read it."""
+    return tuple(
+        LeftUndone(entry.name, reasons_of(entry.reasons), entry.words) for entry in job_left(job)
     )
 
 

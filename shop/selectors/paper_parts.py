@@ -7,9 +7,9 @@ from typing import Any
 from fuelsys.document.model import Document
 from fuelsys.evaluation import law_on_boat
 from fuelsys.rules.scope import scopes
-from shop.models import Consent, Customer, Hull, Yard
+from shop.models import Consent, Customer, Hull, Job, Yard
 from shop.money import money_text
-from shop.numbering import local_minute
+from shop.numbering import local_day, local_minute
 from shop.texts import text_pack
 
 
@@ -82,3 +82,18 @@ def law_said(document: Document) -> list[dict[str, Any] | None]:
 def do_not_run_reason(hull: Hull) -> str:
     flag = hull.do_not_run.filter(lifted_at__isnull=True).first()
     return flag.reason if flag else ""
+
+
+def stops_lifted(job: Job) -> list[dict[str, str]]:
+    """The marks of her boat that were lifted since the job began, the first one first."""
+    flags = job.hull.do_not_run.filter(lifted_at__gte=job.created_at).order_by("lifted_at")
+    return [
+        {
+            "reason": flag.reason,
+            "by": flag.lifted_by.user.name,
+            "on": local_day(flag.lifted_at, job.yard.time_zone).isoformat(),
+            "why": flag.lifted_reason,
+        }
+        for flag in flags.select_related("lifted_by__user")
+        if flag.lifted_by is not None and flag.lifted_at is not None
+    ]

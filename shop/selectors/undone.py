@@ -81,6 +81,11 @@ def _of_order(order: WorkOrder) -> Iterator[Undone]:
         )
 
 
+def findings_quoted(order: WorkOrder) -> dict[str, list[dict[str, Any]]]:
+    """By segment, what the quote's paper found wrong with it, as its snapshot holds it."""
+    return _of_paper(order)[1]
+
+
 def _of_paper(order: WorkOrder) -> tuple[dict[str, str], dict[str, list[dict[str, Any]]]]:
     """Titles and findings of the segments, as the quote's paper shows them."""
     quote = order.option.quote if order.option else None

@@ -12,7 +12,7 @@ from shop.forms.completion import AddendumForm, SignForm
 from shop.http import MemberRequest
 from shop.models import Document, DocumentKind
 from shop.selectors.mails import paper_mail
-from shop.selectors.owner_page import OWNER_KINDS
+from shop.selectors.owner_page import OWNER_KINDS, what_is_left
 from shop.selectors.work_page import stages, work_page
 from shop.services.completions import addendum_write, completion_sign
 from shop.views.documents import status_context
@@ -41,6 +41,7 @@ def work_complete(request: MemberRequest, pk: int) -> HttpResponse:
         "page": page,
         "stages": stages(page, "record"),
         "completion": page.completion,
+        "left": what_is_left(work_order.job) if page.stop else (),
         "papers": [_paper(paper) for paper in papers],
         "may_send": may(request.member, "mail.send"),
         "may_sign": page.is_open and may(request.member, "work.complete"),

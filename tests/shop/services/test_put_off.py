@@ -6,27 +6,39 @@ import json
 from html import unescape
 from typing import Any
 
+from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import strip_tags
 
+from shop.documents.completion import completion_context
+from shop.documents.completion import render_html as record_html
 from shop.documents.invoice import render_html
 from shop.mailing import mail_text
 from shop.models import Customer, Mail, MailTopic, OwnerLink
 from shop.selectors.billable import job_billable
 from shop.selectors.invoices import invoice_preview, left_undone_lines
 from shop.selectors.mails import DueKind, reminders
-from shop.selectors.owner_page import owner_page
+from shop.selectors.owner_page import owner_page, what_is_left
 from shop.selectors.undone import job_left
 from shop.services.completions import completion_sign
 from shop.services.invoices import invoice_issue
 from tests.shop.finishing import CUTS, drain, fit_parts, make_safe, record, run_tests
 from tests.shop.services.test_items import authorize
+from tests.shop.views.pages import signed_in, text_of
 from tests.shop.working import NOW, Yard
 
 REASON = "The maker's assembly did not come."
 
 
 def without_s5(yard: Yard) -> Any:
+    put_off_s5(yard)
+    return completion_sign(
+        member=yard.shop.lead, work_order=yard.work_order, stop_stays=True, at=NOW
+    )
+
+
+def put_off_s5(yard: Yard) -> None:
     authorize(yard)
     make_safe(yard)
     drain(yard)
@@ -35,9 +47,45 @@ def without_s5(yard: Yard) -> Any:
     record(yard, "defer", "S5", text=REASON)
     fit_parts(yard)
     run_tests(yard)
-    return completion_sign(
-        member=yard.shop.lead, work_order=yard.work_order, stop_stays=True, at=NOW
-    )
+
+
+def findings_of(yard: Yard) -> list[str]:
+    """The sentences of what was found on S5, as the owner's page says them."""
+    [left] = what_is_left(yard.work_order.job)
+    assert left.reasons
+    return [str(reason.message) for reason in left.reasons]
+
+
+def read(html: str) -> str:
+    return " ".join(unescape(strip_tags(html)).split())
+
+
+def test_who_lifts_the_mark_reads_what_stays_wrong(yard: Yard) -> None:
+    put_off_s5(yard)
+    path = reverse("work_complete", args=[yard.work_order.pk])
+    page = read(text_of(signed_in(yard.shop.lead).get(path)))
+    for words in (*findings_of(yard), "Not repaired, and may be unsafe."):
+        assert words in page
+
+
+def test_the_record_says_what_stays_wrong_with_what_was_put_off(yard: Yard) -> None:
+    record_of = without_s5(yard).document
+    paper = read(record_html(record_of))
+    told = paper.split("What was not done, and why")[1]
+    for words in findings_of(yard):
+        assert words in told
+    assert "Evidence:" in told
+
+
+def test_a_record_from_before_findings_were_kept_is_still_printed(yard: Yard) -> None:
+    said = json.loads(without_s5(yard).document.snapshot)
+    for row in said["deferred"]:
+        row.pop("findings", None)
+    del said["lifted"]
+    old = completion_context({**said, "version": 1})
+    paper = read(render_to_string("documents/completion.html", old))
+    assert REASON in paper
+    assert not any(words in paper for words in findings_of(yard))
 
 
 def test_what_was_put_off_is_reminded_of_and_shown_to_the_owner(yard: Yard) -> None:
@@ -76,6 +124,6 @@ def test_the_invoice_names_it_and_charges_neither_line_nor_tag(yard: Yard) -> No
     assert not invoice.lines.filter(group="S5").exists()
     assert invoice.lines.get(ref="P-TAG").quantity == 6  # seven were quoted
     assert [row["name"][:3] for row in json.loads(invoice.document.snapshot)["left"]] == ["S5 "]
-    paper = " ".join(unescape(strip_tags(render_html(invoice.document))).split())
+    paper = read(render_html(invoice.document))
     assert "Not repaired, and may be unsafe." in paper
     assert REASON in paper

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
+from html import unescape
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils.dateformat import format as date_format
+from django.utils.html import strip_tags
 
 from shop.documents.completion import render_html
 from shop.models import Completion, DoNotRun
+from shop.numbering import local_day
 from shop.services.completions import completion_sign
+from shop.services.stops import stop_lift
 from tests.shop.finishing import finish
 from tests.shop.views.pages import errors_of, send, signed_in, text_of
 from tests.shop.working import NOW, Yard
@@ -38,7 +44,23 @@ def test_the_lead_is_told_and_lifts_it_or_signs_with_it(yard: Yard) -> None:
     assert send(lead, path, {"stop": "lift", "reason": REASON}).status_code == 302
     stop.refresh_from_db()
     assert (stop.lifted_reason, stop.lifted_by) == (REASON, yard.shop.lead)
-    assert json.loads(Completion.objects.get().document.snapshot)["do_not_run"] == ""
+    record = Completion.objects.get().document
+    assert json.loads(record.snapshot)["do_not_run"] == ""
+    paper = " ".join(unescape(strip_tags(render_html(record))).split())
+    day = date_format(local_day(stop.lifted_at, record.time_zone), "j F Y")
+    told = f"Do not run was lifted by {yard.shop.lead.user.name} on {day}: {REASON}"
+    assert f"{told} It stood because: {stop.reason}" in paper
+
+
+def test_a_mark_that_was_lifted_before_the_job_is_none_of_its_record(yard: Yard) -> None:
+    hull, lead = yard.shop.hull, yard.shop.lead
+    stop_lift(hull=hull, reason="Her tank was emptied.", member=lead)
+    early = yard.work_order.job.created_at - timedelta(days=1)
+    hull.do_not_run.update(set_at=early, lifted_at=early)
+    finish(yard)
+    signed = completion_sign(member=lead, work_order=yard.work_order, at=NOW)
+    assert json.loads(signed.document.snapshot)["lifted"] == []
+    assert "Do not run was lifted" not in render_html(signed.document)
 
 
 def test_signed_with_the_mark_the_record_says_so_at_its_head(yard: Yard) -> None:
