@@ -20,7 +20,7 @@ from fuelsys.units import from_base, to_base
 from shop.factwords import choice_words, html_name
 from shop.forms.factslots import Facts, Names, Slot, slots_of
 from shop.forms.lengths import Length
-from shop.forms.quantities import LengthField
+from shop.forms.quantities import LengthField, number_text
 from shop.services.facts import fact_get
 
 MOST_ROWS = 40
@@ -68,7 +68,10 @@ def _route_shown(facts: Facts) -> list[Typed]:
     unit = facts.get("route_unit") or "in"
     words = "" if unit == "in" else f" {unit}"
     return [
-        {"distance": f"{distance}{words}", "height": f"{height}{words}"}
+        {
+            "distance": f"{number_text(distance)}{words}",
+            "height": f"{number_text(height)}{words}",
+        }
         for distance, height in facts.get("route") or ()
     ]
 

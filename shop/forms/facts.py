@@ -71,7 +71,11 @@ class FactsForm(FaceForm):
         self.rows_in = {rows.path: _row_count(source, rows, self.shown) for rows in self.row_lists}
         super().__init__(data, initial={**self.shown, **(typed or {})})
         self._add_fields()
-        self.was = _was(data, self.shown) if data is not None else self.shown
+        said = self._said(data) if data is not None else None
+        self.was = self._was(said)
+        self.rows_sent = {rows.path for rows in self.row_lists if _is_sent(data, rows, self)}
+        if data is not None:
+            self.data = self._filled(data, said or {})
 
     def add_prefix(self, field_name: str) -> str:
         return html_name(field_name)
@@ -218,6 +222,43 @@ class FactsForm(FaceForm):
 
     # What was changed
 
+    def _said(self, data: QueryDict) -> dict[str, Any] | None:
+        """What the form that was sent had drawn; None where it does not say."""
+        said = seen_read(data)
+        return None if said is None else plain_seen(said)
+
+    def _was(self, said: Mapping[str, Any] | None) -> dict[str, Any]:
+        """What was drawn, and what is on file of a field of which the form does not say it.
+
+        A row on file that was not drawn is another person's, not one that was taken out.
+        """
+        if said is None:
+            return dict(self.shown)
+        in_rows = tuple(f"{rows.path}[" for rows in self.row_lists)
+        alone = {n: now for n, now in self.shown.items() if not n.startswith(in_rows)}
+        return {**alone, **said}
+
+    def _filled(self, data: QueryDict, said: Mapping[str, Any]) -> QueryDict:
+        """What was sent; a field that was not sent stays as it was drawn.
+
+        A browser leaves out boxes of which none is ticked. Only of a form that says it had drawn
+        them is that an answer.
+        """
+        left = [name for name in self.fields if self._is_left_out(name, data, said)]
+        if not left:
+            return data
+        filled = copy.copy(data)
+        for name in left:
+            held = self.was.get(name, self.shown.get(name, ""))
+            filled.setlist(self.add_prefix(name), held if isinstance(held, list) else [held])
+        return filled
+
+    def _is_left_out(self, name: str, data: QueryDict, said: Mapping[str, Any]) -> bool:
+        if self.add_prefix(name) in data:
+            return False
+        boxes = isinstance(self.fields[name].widget, forms.CheckboxSelectMultiple)
+        return not (boxes and name in said)
+
     def _touched(self, name: str) -> bool:
         """Whether the person changed this field from what was drawn."""
         if name not in self.fields:
@@ -238,6 +279,8 @@ class FactsForm(FaceForm):
         return {other: None} if self.subject.facts.get(other) is not None else {}
 
     def _rows_touched(self, rows: RowList) -> bool:
+        if self.is_bound and rows.path not in self.rows_sent:
+            return False
         before = _rows_typed(self.was, rows)
         now = {name: self[name].data for name in self.fields if name.startswith(f"{rows.path}[")}
         return _rows_typed(now, rows) != before
@@ -266,7 +309,7 @@ class FactsForm(FaceForm):
 
     def _check_pairs(self, rows: RowList) -> None:
         """A point of a route needs both its figures."""
-        if rows.path != "route":
+        if rows.path != "route" or not self._rows_touched(rows):
             return
         for index, read in self._rows_read(rows):
             for cell, value in read.items():
@@ -338,13 +381,31 @@ def _cells(rows: RowList) -> int:
     return len(rows.cells({}))
 
 
-def _was(data: QueryDict, shown: Mapping[str, Any]) -> dict[str, Any]:
-    """What the form that was sent had drawn; what is on file now where it does not say."""
+def _is_sent(data: QueryDict | None, rows: RowList, form: FactsForm) -> bool:
+    """Whether anything of a list was sent: its count, or a cell of it."""
+    if data is None:
+        return False
+    cells = (name for name in form.fields if name.startswith(f"{rows.path}["))
+    return rows.count_name in data or any(form.add_prefix(name) in data for name in cells)
+
+
+def seen_read(data: QueryDict) -> dict[str, Any] | None:
+    """The record of what was drawn that a form sends along; None for one that does not read."""
     try:
-        was = json.loads(data.get(SEEN, ""))
-    except ValueError:
-        return dict(shown)
-    return was if isinstance(was, dict) else dict(shown)
+        seen = json.loads(data.get(SEEN, ""))
+    except (ValueError, RecursionError):  # the second: nested deeper than any page writes it
+        return None
+    return seen if isinstance(seen, dict) else None
+
+
+def plain_seen(seen: Mapping[str, Any]) -> dict[str, Any]:
+    """What can have been drawn: text, or the words that were ticked."""
+    return {name: was for name, was in seen.items() if _is_drawable(was)}
+
+
+def _is_drawable(was: Any) -> bool:
+    words = was if isinstance(was, list) else [was]
+    return all(isinstance(each, str) for each in words)
 
 
 def _plain_typed(value: Any) -> Any:

@@ -31,6 +31,7 @@ from shop.forms.quantities import (
     LengthField,
     QuantityField,
     length_fact_text,
+    number_text,
     quantity_fact_text,
 )
 from shop.services.facts import fact_get
@@ -217,7 +218,7 @@ def _left_out(stem: str) -> str:
 def _shown(shape: object, fact: Any) -> Any:
     if isinstance(shape, Flag):
         return tri_answer(fact)
-    return "" if fact is None else str(fact)
+    return "" if fact is None else number_text(fact)
 
 
 def _taken(shape: object, value: Any) -> Any:

@@ -23,7 +23,7 @@ from shop.factwords import html_name
 from shop.forms.base import FaceForm
 from shop.forms.factgroups import HOSE, METAL, Group, groups_of
 from shop.forms.factrows import route_rows
-from shop.forms.facts import SEEN, FactsForm, Subject
+from shop.forms.facts import FactsForm, Subject, plain_seen, seen_read
 from shop.forms.factslots import Slot
 from shop.forms.lengths import Length, LengthError, parse_length
 from shop.inches import inch_text
@@ -55,9 +55,15 @@ class PartForm(FactsForm):
         part: MeasuredPart,
         seen: Mapping[str, Any] | None,
         today: date | None,
+        was_drawn: bool = True,
     ) -> None:
-        """`seen` is what the form that was sent had drawn; None where it does not say."""
+        """`seen` is what the form that was sent had drawn; None where it does not say.
+
+        A part that the form had not drawn, as one added meanwhile, stays as it is.
+        """
         self.part, self.key = part, part_key(part.kind, part.ident)
+        self.seen_here = seen
+        sent, data = data, data if was_drawn or data is None else QueryDict()
         whole = groups_of(part.kind, str(part.facts.get("kind", "")))
         listed = {slot.path: slot for group in whole for slot in group.slots}
         self.on_file = _lengths_on_file(listed.values(), part.facts)
@@ -74,11 +80,37 @@ class PartForm(FactsForm):
             ports=part.ports,
         )
         self.rows_in.setdefault(ROUTE, len(points))
-        self.was = self.shown if seen is None else dict(seen)
+        self.strays = not was_drawn and self._says_other(sent)
         self._fit_fields()
 
     def add_prefix(self, field_name: str) -> str:
         return f"{self.key}-{super().add_prefix(field_name)}"
+
+    def clean(self) -> dict[str, Any]:
+        """Only what was typed is judged: what stands on file already keeps no other from saving."""
+        if self.strays:
+            words = _("%(part)s was not on the page that was sent. Open the page anew to see it.")
+            self.add_error(None, words % {"part": self.part.ident})
+        for name in [name for name in self.errors if not self._is_judged(name)]:
+            del self.errors[name]
+        return super().clean()
+
+    def _says_other(self, sent: QueryDict | None) -> bool:
+        """Whether figures were sent that are not those on file."""
+        if sent is None:
+            return False
+        drawn = {self.add_prefix(name): name for name in self.fields}
+        return any(sent[n] != self.shown.get(drawn[n], "") for n in drawn.keys() & sent.keys())
+
+    def _is_judged(self, name: str) -> bool:
+        """Rows are written whole: all of them are judged where one was changed."""
+        rows = next((r for r in self.row_lists if name.startswith(f"{r.path}[")), None)
+        if rows is not None:
+            return self._rows_touched(rows)
+        return name not in self.fields or self._touched(name)
+
+    def _said(self, data: QueryDict) -> dict[str, Any] | None:
+        return None if self.seen_here is None else plain_seen(self.seen_here)
 
     def length_at(self, name: str) -> Length | None:
         if name in self.fields:
@@ -117,11 +149,8 @@ class MeasuresForm(FaceForm):
         self, data: QueryDict | None = None, *, parts: Sequence[MeasuredPart], today: date | None
     ) -> None:
         super().__init__(data)
-        seen = _seen(data)
-        self.parts = [
-            PartForm(data, part=part, seen=seen.get(part_key(part.kind, part.ident)), today=today)
-            for part in parts
-        ]
+        seen = seen_read(data) if data is not None else None
+        self.parts = [_part_form(data, part, seen, today) for part in parts]
         self._join_ports()
 
     def __iter__(self) -> Iterator[BoundField]:
@@ -204,11 +233,16 @@ def _lengths_on_file(slots: Iterable[Slot], facts: Mapping[str, Any]) -> dict[st
     return lengths
 
 
-def _seen(data: QueryDict | None) -> dict[str, dict[str, Any]]:
-    """What the form that was sent had drawn of each part."""
-    try:
-        seen = json.loads(data.get(SEEN, "") if data is not None else "{}")
-    except ValueError:
-        return {}
-    parts = seen.items() if isinstance(seen, dict) else ()
-    return {key: was for key, was in parts if isinstance(was, dict)}
+def _part_form(
+    data: QueryDict | None, part: MeasuredPart, seen: Mapping[str, Any] | None, today: date | None
+) -> PartForm:
+    """A part's form, told what the page that was sent had drawn of it."""
+    key = part_key(part.kind, part.ident)
+    was = seen.get(key) if seen is not None else None
+    return PartForm(
+        data,
+        part=part,
+        seen=was if isinstance(was, dict) else None,
+        today=today,
+        was_drawn=seen is None or key in seen,
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
 
@@ -42,7 +43,7 @@ class Quantity:
     unit: str
 
     def text(self) -> str:
-        return f"{self.value} {units.label(self.unit)}"
+        return f"{number_text(self.value)} {units.label(self.unit)}"
 
 
 class QuantityField(forms.CharField):
@@ -119,12 +120,17 @@ class LengthField(forms.CharField):
             ) from problem
 
 
+def number_text(value: int | float | str) -> str:
+    """A number of a document as its own field reads it: without an exponent, however small."""
+    return format(Decimal(repr(value)), "f") if isinstance(value, float) else str(value)
+
+
 def length_fact_text(facts: dict[str, Any], stem: str) -> str:
     """A stored length as it stands in its field: inches alone, every other unit named."""
     for suffix in ("in", "ft", "mm", "m"):
         value = facts.get(f"{stem}_{suffix}")
         if value is not None:
-            return str(value) if suffix == "in" else f"{value} {suffix}"
+            return number_text(value) if suffix == "in" else f"{number_text(value)} {suffix}"
     return ""
 
 
@@ -133,7 +139,8 @@ def quantity_fact_text(facts: dict[str, Any], stem: str, accepts: Iterable[str])
     for position, suffix in enumerate(accepts):
         value = facts.get(f"{stem}_{suffix}")
         if value is not None:
-            return str(value) if position == 0 else f"{value} {units.label(suffix)}"
+            typed = number_text(value)
+            return typed if position == 0 else f"{typed} {units.label(suffix)}"
     return ""
 
 

@@ -323,6 +323,38 @@ def test_an_act_that_is_none_changes_nothing(act: str) -> None:
     assert rows_moved(form.typed(), act, form) == form.typed()
 
 
+def test_what_is_not_sent_stays_and_boxes_that_were_drawn_can_be_unticked() -> None:
+    drawn = form_of()
+    subject = Subject("segment", "S3", S3, {"clips": 3}, "segments[S3]")
+
+    def written(post: QueryDict) -> dict[str, Any]:
+        form = FactsForm(post, subject=subject, groups=groups_of("segment"), names=NAMES)
+        assert form.is_valid(), form.errors
+        return {each.key: each.value for each in form.corrections()}
+
+    alone = QueryDict("seen={}")
+    assert written(QueryDict(mutable=True)) == written(alone) == {}
+    unticked = QueryDict(mutable=True)
+    unticked["seen"] = drawn.seen_json()
+    assert written(unticked) == {"hose.observations": None, "compartments": None}
+    row = QueryDict(mutable=True)  # one cell of a row: the others stay
+    row["seen"] = json.dumps({"route[0].distance": "0", "route[0].height": "7"})
+    row[html_name("route[1].height")] = "-5"
+    form = FactsForm(row, subject=subject, groups=groups_of("segment"), names=NAMES)
+    assert not form.is_valid()  # rows that were not drawn are not written over
+    seen = json.loads(drawn.seen_json())
+    row["seen"] = json.dumps({n: was for n, was in seen.items() if n.startswith("route[")})
+    assert written(row) == {"route": [[0, 7], [20, -5], [64, 10]]}
+
+
+def test_a_small_number_is_drawn_without_an_exponent() -> None:
+    facts = {**S3, "hose": {"inside_diameter_in": 1e-10, "outside_diameter_mm": 1.5e-7}}
+    shown = form_of(facts={**facts, "route": [[0, 1e-9], [64, 10]]}).shown
+    assert shown["hose.inside_diameter"] == "0.0000000001"
+    assert shown["hose.outside_diameter"] == "0.00000015 mm"
+    assert shown["route[0].height"] == "0.000000001"
+
+
 def test_the_form_is_drawn_with_every_field_once() -> None:
     form = form_of()
     drawn = drawn_groups(form, first="T1-P, pick-up", last="FLT, filter")
@@ -341,7 +373,7 @@ def test_ids_of_fields_can_be_aimed_at() -> None:
 
 def test_a_broken_record_of_what_was_seen_counts_as_what_is_on_file() -> None:
     post = posted_from(form_of(), {"length": "70"})
-    for seen in ("", "{", "[]"):
+    for seen in ("", "{", "[]", "[" * 100_000):
         post["seen"] = seen
         form = FactsForm(
             post,
