@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 
 from shop.selectors.items import ItemWork
 from shop.texts import text_words
-from shop.work.judging import Trial
+from shop.work.judging import Trial, is_outdated
 from shop.work.model import DEFERRED, FITTED, Folded
 from shop.work.safe import STEPS, steps_left
 
@@ -79,6 +79,10 @@ def _test(trial: Trial) -> str:
     title = text_words(trial.asked.title)
     if trial.state == "failed":
         return _("%(test)s does not hold. Mend it and test again.") % {"test": title}
+    late = next((judged for _event, judged in trial.readings if is_outdated(judged)), None)
+    if late is not None:
+        said = {"test": title, "late": text_words(late.message), "what": text_words(late.notes[0])}
+        return _("%(test)s: %(late)s %(what)s Or a lead waives it.") % said
     if trial.readings:
         return _("%(test)s says nothing as it was read. Test again, or a lead waives it.") % {
             "test": title

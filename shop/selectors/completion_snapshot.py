@@ -29,7 +29,7 @@ from shop.selectors.paper_profiles import type_b_part
 from shop.selectors.read_rows import figure_pack, reading_figure
 from shop.selectors.undone import findings_quoted, job_undone
 from shop.texts import text_pack
-from shop.work.judging import Judged, Trial
+from shop.work.judging import Judged, Trial, is_outdated
 from shop.work.model import FITTED, Event, Folded, SegmentWork
 from shop.work.safe import STEPS, stopped_by
 
@@ -236,8 +236,11 @@ def _test(trial: Trial, zone: ZoneInfo) -> dict[str, Any]:
 
 
 def _notes(event: Event, judged: Judged) -> list[dict[str, Any] | None]:
-    """What a leak test says beside its outcome, where its air or its fuel was noted."""
-    noted = "start_f" in event.payload or "fuel_wet" in event.payload
+    """What a leak test says beside its outcome, where its air or its fuel was noted.
+
+    Of a reading that work has put out of date: what came after it, and what it said.
+    """
+    noted = "start_f" in event.payload or "fuel_wet" in event.payload or is_outdated(judged)
     return [text_pack(note) for note in judged.notes] if noted else []
 
 

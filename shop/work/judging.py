@@ -80,6 +80,9 @@ VAPOR_LOW = Text("{lel} % of the lower limit, below 10 %.")
 RUN_WET = Text("Fuel showed while running. Find the leak first.")
 NO_RUN = Text("Ran for no time: nothing was tested.")
 RUN_DRY = Text("Ran {minutes}, dry cold, hot and after the soak.")
+FITTED_AFTER = Text("Fitted after the test; test again.")
+TAKEN_BACK_AFTER = Text("A tick was taken back after the test; test again.")
+AFTER = Text("Worked on after the test: {parts}.")
 
 
 def judge(asked: Asked, reading: Mapping[str, Any]) -> Judged:
@@ -201,9 +204,9 @@ class Trial:
     def state(self) -> str:
         """recorded, failed, waived or missing.
 
-        A reading that cannot tell records no test: it stays in sight, and the test is missing. A
-        reading that fails outlasts one that holds, and no waiver covers it: what leaks is mended
-        and tested again.
+        A reading that cannot tell records no test: it stays in sight, and the test is missing; so
+        is it after what was fitted later. A reading that fails outlasts one that holds, and no
+        waiver covers it: what leaks is mended and tested again.
         """
         if self.failed:
             return "failed"
@@ -216,16 +219,56 @@ def trials(
     asked: Iterable[Asked],
     readings: Mapping[str, tuple[Event, ...]],
     waivers: Mapping[str, tuple[Event, ...]],
+    work: Mapping[str, tuple[Event, ...]] | None = None,
 ) -> tuple[Trial, ...]:
-    """Each asked test with its readings judged, and its waiver."""
+    """Each asked test with its readings judged, and its waiver.
+
+    `work` holds for a test the ticks and what took ticks back that put it out of date.
+    """
+    found = work or {}
     return tuple(
-        Trial(
+        _trial(
             test,
-            tuple((event, judge(test, event.payload)) for event in readings.get(test.key, ())),
-            next(iter(waivers.get(test.key, ())), None),
+            readings.get(test.key, ()),
+            waivers.get(test.key, ()),
+            found.get(test.key, ()),
         )
         for test in asked
     )
+
+
+def _trial(
+    asked: Asked,
+    readings: tuple[Event, ...],
+    waivers: tuple[Event, ...],
+    work: tuple[Event, ...],
+) -> Trial:
+    """The server's order decides what came after: a tablet that was away has its own clock.
+
+    Where a test was made and is out of date, a waiver counts only if its lead could know of that.
+    """
+    judged = tuple((event, _dated(event, judge(asked, event.payload), work)) for event in readings)
+    if any(is_outdated(each) for _, each in judged):
+        last = max(event.receipt for event in work)
+        waivers = tuple(event for event in waivers if event.receipt > last)
+    return Trial(asked, judged, next(iter(waivers), None))
+
+
+def _dated(reading: Event, judged: Judged, work: Iterable[Event]) -> Judged:
+    """What held tells nothing of what was fitted afterwards; what failed still fails."""
+    late = [event for event in work if event.receipt > reading.receipt]
+    if not late or judged.outcome not in ("pass", "noted"):
+        return judged
+    is_fitted = any(event.kind == "tick" for event in late)
+    parts = ", ".join(dict.fromkeys(event.segment for event in late))
+    after = Text(AFTER.msgid, {"parts": parts})
+    message = FITTED_AFTER if is_fitted else TAKEN_BACK_AFTER
+    return Judged("cannot_tell", message, (after, judged.message, *judged.notes), judged.figure)
+
+
+def is_outdated(judged: Judged) -> bool:
+    """Whether a reading held, and work came after it."""
+    return judged.message in (FITTED_AFTER, TAKEN_BACK_AFTER)
 
 
 def _number(reading: Mapping[str, Any], name: str) -> Decimal:

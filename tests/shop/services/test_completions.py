@@ -15,6 +15,7 @@ from django.utils.html import strip_tags
 from shop.documents.completion import render_html
 from shop.exceptions import Refused
 from shop.models import Completion, Document, DocumentKind, SystemState
+from shop.selectors.work_page import work_page
 from shop.services.completions import addendum_write, completion_sign
 from shop.services.documents import snapshot_intact
 from tests.shop.finishing import (
@@ -28,6 +29,7 @@ from tests.shop.finishing import (
     record,
     run_tests,
 )
+from tests.shop.services.test_items import add_valve
 from tests.shop.working import NOW, Yard
 
 
@@ -71,6 +73,44 @@ def test_a_reading_that_says_nothing_is_printed_with_the_lead_s_waiver(yard: Yar
     assert "Ran for no time: nothing was tested." in paper
     assert "Ashore for the winter." in paper
     assert "Ran 0 min" not in paper
+
+
+def out_of_date(yard: Yard) -> set[str]:
+    tests = work_page(yard.work_order, at=NOW).tests
+    return {trial.asked.key for trial in tests if trial.state == "missing"}
+
+
+def test_a_segment_cut_after_the_tests_asks_for_them_again(yard: Yard) -> None:
+    """The feed of one engine: her tank's leak test, her vacuum and her run; no other engine's."""
+    finish(yard)
+    assert not out_of_date(yard)
+    work = work_page(yard.work_order, at=NOW).folded.segment("S3")
+    back = record(yard, "untick", "S3", names=[tick.key for tick in work.ticks])
+    reel, cut_in = CUTS["S3"]
+    record(yard, "tick", "S3", reel=reel, cut_in=cut_in, after=[back])
+    assert out_of_date(yard) == {"leak:T1", "vacuum:E1", "run:E1"}
+    with pytest.raises(Refused, match="Fitted after the test; test again") as refusal:
+        sign(yard)
+    assert "Worked on after the test: S3." in str(refusal.value)
+    record(yard, "reading", test="leak:T1", **TESTS["leak:T1"])
+    record(yard, "reading", test="run:E1", **TESTS["run:E1"])
+    assert out_of_date(yard) == {"vacuum:E1"}
+    record(yard, "waive", test="vacuum:E1", text="The gauge went ashore.")
+    paper = " ".join(unescape(strip_tags(render_html(sign(yard).document))).split())
+    assert "Fitted after the test; test again. Worked on after the test: S3." in paper
+    assert "The gauge went ashore." in paper
+
+
+@pytest.mark.parametrize("ident", ["S1", "CO-1.1"])
+def test_where_the_engine_is_not_told_every_run_is_made_again(yard: Yard, ident: str) -> None:
+    """A fill serves no one engine; of a part nobody wrote which lines it opened."""
+    add_valve(yard)
+    finish(yard)
+    assert not out_of_date(yard)
+    work = work_page(yard.work_order, at=NOW).folded.segment(ident)
+    record(yard, "untick", ident, names=[tick.key for tick in work.ticks])
+    engines = {f"{kind}:{engine}" for kind in ("vacuum", "run") for engine in ("E1", "G1")}
+    assert out_of_date(yard) == {"leak:T1", *engines}
 
 
 def test_the_boat_is_stored_as_installed(yard: Yard) -> None:

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from shop.work.judging import Asked, faults_of_leak_set_up, judge, trials
+from shop.work.judging import Asked, Trial, faults_of_leak_set_up, judge, trials
+from shop.work.model import Event
 from shop.work.safe import STEPS, too_much_vapor
 from tests.shop.work.test_fold import event
 
@@ -180,3 +181,40 @@ def test_eight_steps_two_of_them_measured() -> None:
     """Scenario, section 7: make-safe checklist 8 of 8."""
     assert [step.key for step in STEPS if step.reads_lel] == ["air", "again"]
     assert len(STEPS) == 8
+
+
+TICK = event("1:2", "tick", "S3")
+
+
+@pytest.mark.parametrize(
+    ("work", "words"),
+    [
+        (TICK, "Fitted after the test; test again."),
+        (event("1:2", "untick", "S3", names=["1:9"]), "taken back after the test; test again."),
+    ],
+)
+def test_work_received_after_a_test_puts_it_out_of_date(work: Event, words: str) -> None:
+    """By the order of the server, so that a tablet's clock and its day away do not matter."""
+    early = event("1:1", "reading", "", test=LEAK.key, **GOOD)
+    again = event("1:3", "reading", "", test=LEAK.key, **GOOD)
+    before, since = (event(key, "waive", "", test=LEAK.key, text="Cold.") for key in ("1:0", "1:4"))
+
+    def trial(*readings: Event, waivers: tuple[Event, ...] = ()) -> Trial:
+        kept = {LEAK.key: readings}
+        return trials([LEAK], kept, {LEAK.key: waivers}, {LEAK.key: (work,)})[0]
+
+    [(_, judged)] = trial(early).readings
+    assert (judged.outcome, trial(early).state) == ("cannot_tell", "missing")
+    assert words in str(judged.message)
+    assert "S3" in str(judged.notes[0])
+    assert trial(early, waivers=(before,)).state == "missing"
+    assert trial(early, waivers=(before, since)).state == "waived"
+    assert trial(again).state == trial(early, again).state == "recorded"
+
+
+def test_a_leak_is_not_made_a_lack_by_work_that_follows() -> None:
+    """What failed is mended and tested again: no waiver covers it, whatever was fitted since."""
+    wet = event("1:1", "reading", "", test=LEAK.key, **{**GOOD, "joints_dry": False})
+    waive = event("1:3", "waive", "", test=LEAK.key, text="It was only a little.")
+    waived = {LEAK.key: (waive,)}
+    assert trials([LEAK], {LEAK.key: (wet,)}, waived, {LEAK.key: (TICK,)})[0].state == "failed"
