@@ -255,6 +255,7 @@ NOT_PAGES = {
     "segment_keep",
     "segments_keep",
     "segment_propose",
+    "survey_fuel_seen",
     # Parts of a page, a file, and a monitor's question.
     "boat_hin",
     "daybook_file",

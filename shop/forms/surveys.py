@@ -21,6 +21,15 @@ KEEP, TAKE, BACK = "keep", "take", "back"
 MOST_BYTES = 1_000_000
 
 
+class FuelForm(FaceForm):
+    """The answer that was left open when the survey began."""
+
+    fuel_seen = forms.ChoiceField(
+        label=gettext_lazy("Is fuel smelled now, or seen in the bilge?"),
+        choices=[each for each in FuelSeen.choices if each[0] != FuelSeen.UNASKED],
+    )
+
+
 class SurveyForm(FaceForm):
     # Asked before anything else (common practice, no source).
     fuel_seen = forms.ChoiceField(

@@ -15,6 +15,7 @@ from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.selectors.incoming import facts_known, facts_over
 from shop.selectors.systems import boat_on_file, state_newest
 from shop.services.facts import plain
+from shop.services.locks import hull_lock
 from shop.services.surveys import survey_create, survey_record
 from shop.services.systemrows import clean_and_save
 from shop.services.systems import system_copy
@@ -66,6 +67,7 @@ def survey_from_state(
     member: Member,
 ) -> Survey:
     """Start from what was installed or found before; every fact is there to be looked at again."""
+    hull_lock(state.hull)  # before the yard, whose lock the copy takes: fuel may mark the boat
     copy = system_copy(state=state, kind=StateKind.FOUND, member=member)
     return survey_record(
         state=copy,

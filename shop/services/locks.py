@@ -1,16 +1,16 @@
 """Row locks, taken in one order so that no two services wait for each other.
 
 The order: first the object worked on (quote, job, change order, render job; state, then its
-hull; work order, then the reels it takes from), then the yard, then a number series. The yard's
-lock is what serializes numbers and the audit log. On SQLite the transaction is IMMEDIATE and
-holds the whole file: the queries below only read.
+hull; hull, then its survey; work order, then the reels it takes from), then the yard, then a
+number series. The yard's lock is what serializes numbers and the audit log. On SQLite the
+transaction is IMMEDIATE and holds the whole file: the queries below only read.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from shop.models import ChangeOrder, Hull, Job, Quote, Reel, SystemState, WorkOrder, Yard
+from shop.models import ChangeOrder, Hull, Job, Quote, Reel, Survey, SystemState, WorkOrder, Yard
 
 
 def yard_lock(yard: Yard) -> None:
@@ -38,6 +38,12 @@ def states_lock(states: Iterable[SystemState]) -> None:
     keys = {state.pk for state in states}
     rows = SystemState.objects.select_for_update(no_key=True, of=("self",))
     list(rows.filter(pk__in=keys).order_by("pk").only("pk"))
+
+
+def survey_lock(survey: Survey) -> Survey:
+    """The survey as it is now, held until the transaction ends: it is answered once."""
+    rows = Survey.objects.select_for_update(no_key=True, of=("self",))
+    return rows.select_related("hull__yard", "yard", "state").get(pk=survey.pk)
 
 
 def quote_lock(quote: Quote) -> Quote:

@@ -9,9 +9,11 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from shop.exceptions import Refused
 from shop.failpoints import failpoint
 from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.services.audit import audit_append
+from shop.services.locks import hull_lock, survey_lock
 from shop.services.stops import stop_set
 from shop.services.systems import system_store
 
@@ -89,11 +91,41 @@ def survey_record(
 
 
 def _stop_for_fuel(survey: Survey, member: Member) -> None:
-    """The mark that only a lead lifts; one that stands already keeps its own reason."""
-    if survey.hull.do_not_run.filter(lifted_at__isnull=True).exists():
+    """The mark that only a lead lifts; one that stands already keeps its own reason.
+
+    Looked at with the boat held: another survey may mark her at the same moment.
+    """
+    hull = hull_lock(survey.hull)
+    if hull.do_not_run.filter(lifted_at__isnull=True).exists():
         return
     words = _("Fuel was smelled or seen at the survey of %(day)s.")
-    stop_set(hull=survey.hull, reason=words % {"day": survey.surveyed_on}, member=member)
+    stop_set(hull=hull, reason=words % {"day": survey.surveyed_on}, member=member)
+
+
+@transaction.atomic
+def survey_fuel_answer(*, survey: Survey, fuel_seen: str, member: Member) -> Survey:
+    """Answer what was left open when the survey began; an answer that stands is not changed."""
+    hull_lock(survey.hull)
+    survey = survey_lock(survey)
+    if survey.fuel_seen != FuelSeen.UNASKED:
+        raise Refused(_("This was answered already. To answer otherwise, start a new survey."))
+    if fuel_seen == FuelSeen.UNASKED:
+        raise Refused(_("No answer was given. Say yes or no."))
+    survey.fuel_seen = fuel_seen
+    survey.full_clean()
+    survey.save()
+    failpoint("survey.fuel stored")
+    audit_append(
+        yard=survey.yard,
+        member=member,
+        action="survey.fuel",
+        subject=survey,
+        changed=["fuel_seen"],
+        values={"hull": survey.hull_id, "fuel_seen": survey.fuel_seen},
+    )
+    if survey.fuel_seen == FuelSeen.YES:
+        _stop_for_fuel(survey, member)
+    return survey
 
 
 @transaction.atomic

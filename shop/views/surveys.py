@@ -10,12 +10,12 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from fuelsys.document import InputProblems
-from shop.access import boat_get
-from shop.exceptions import FactError
-from shop.forms.surveys import BACK, COPY, DOCUMENT, KEEP, LAYOUT, SurveyForm
+from shop.access import boat_get, survey_get
+from shop.exceptions import FactError, Refused
+from shop.forms.surveys import BACK, COPY, DOCUMENT, KEEP, LAYOUT, FuelForm, SurveyForm
 from shop.http import MemberRequest
 from shop.models import Hull, StateKind, Survey, SystemState
 from shop.selectors.incoming import Incoming, incoming_of
@@ -26,6 +26,7 @@ from shop.services.layouts import (
     survey_from_state,
     survey_from_text,
 )
+from shop.services.surveys import survey_fuel_answer
 from shop.views.boat_page import today
 from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
@@ -53,6 +54,22 @@ def survey_new(request: MemberRequest, pk: int) -> HttpResponse:
     words, link = _("The survey is begun. Correct it by measurement:"), _("Heights and lengths")
     messages.success(request, format_html('{} <a href="{}">{}</a>', words, measures, link))
     return redirect("boat_state", hull.pk, "found")
+
+
+@require_POST
+@idempotent
+def survey_fuel_seen(request: MemberRequest, pk: int) -> HttpResponse:
+    """Answer whether fuel is smelled or seen, where the survey was begun without."""
+    survey = survey_get(request.member, pk, "survey.write")
+    form = FuelForm(request.POST)
+    if not form.is_valid():
+        raise Refused(_("No answer was given. Say yes or no."))
+    said = form.cleaned_data["fuel_seen"]
+    try:
+        survey_fuel_answer(survey=survey, fuel_seen=said, member=request.member)
+    except Refused as error:
+        messages.warning(request, str(error))
+    return redirect("boat_state", survey.hull_id, StateKind.FOUND)
 
 
 def _copied_words(earlier: SystemState | None) -> str:

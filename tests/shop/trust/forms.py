@@ -114,6 +114,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "boat_stop_lift": {"reason": "Test."},
     "engine_new": {"ident": "M9"},
     "survey_new": {"fuel_seen": "no", "source": "layout", "layout": "sterndrive"},
+    "survey_fuel_seen": {"fuel_seen": "yes"},
     "facts_edit": {"length": "70"},
     "measures_edit": {"segment-S1-length": "70"},
     "segment_propose": {"product": "H-NEW", "accept": "on"},

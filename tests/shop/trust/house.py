@@ -48,6 +48,7 @@ from shop.services.ownerlinks import ownerlink_token
 from shop.services.payments import payment_record
 from shop.services.rendering import renderjob_ensure
 from shop.services.stops import stop_set
+from shop.services.surveys import survey_record
 from shop.services.systems import fact_change, system_store
 from shop.services.tokens import token_create
 from shop.work.safe import READS_LEL, STEPS
@@ -194,6 +195,8 @@ def _boats(house: House) -> None:
     stop_set(hull=stopped, reason="Test.", member=house.people["lead"])
     surveyed = make.make_hull(house.yard, "Surveyed Boat")
     found = make.make_found(surveyed)
+    unasked = make.make_hull(house.yard, "Unasked Boat")
+    survey = survey_record(state=make.make_found(unasked), surveyed_on=make.DAY)
     change = fact_change(state=found, subject_kind="segment", ident="S1", key="clips", value=2)
     assert change is not None
     house.args |= {
@@ -204,6 +207,7 @@ def _boats(house: House) -> None:
         "stopped": [stopped.pk],
         "surveyed": [surveyed.pk],
         "found": [found.pk],
+        "unasked": [survey.pk],
         "fact": [found.pk, "segment", "S1"],
         "boat_found": [surveyed.pk, "found"],
         "change": [change.pk],

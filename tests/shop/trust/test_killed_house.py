@@ -36,7 +36,8 @@ HOUSE_POINTS = (
     EACH, "audit.entry stored", "facts.rows saved", "facts.rows taken back", "hours.classes stored",
     "hull.stored", "number.series at hand", "option.stored", "person.account changed",
     "person.account stored", "person.password stored", "proposal.copy begun", "quote.deleted",
-    "survey.stored", "system.copy begun", "system.state stored", "token.ended",
+    "survey.fuel stored", "survey.stored", "system.copy begun", "system.state stored",
+    "token.ended",
 )  # fmt: skip
 
 

@@ -202,3 +202,31 @@ def test_no_smell_marks_nothing_and_no_answer_is_said(
     html = text_of(at_desk.get(answer.headers["Location"]))
     assert words in html
     assert ("Nobody has said" in html) is bool(words)
+
+
+@pytest.mark.parametrize(("said", "stops"), [("yes", 1), ("no", 0)])
+def test_what_was_not_asked_is_answered_on_the_boats_page(
+    shop: Shop, bare: Hull, said: str, stops: int
+) -> None:
+    client = signed_in(shop.members["dov"])
+    found = start(client, bare, **LAYOUT, fuel_seen="unasked").headers["Location"]
+    survey = Survey.objects.get(hull=bare)
+    path = reverse("survey_fuel_seen", args=[survey.pk])
+    assert path in text_of(client.get(found))
+    assert path not in text_of(signed_in(shop.members["pia"]).get(f"/boats/{bare.pk}/"))
+    for typed in ({}, {"fuel_seen": "unasked"}, {"fuel_seen": "x"}):
+        assert send(client, path, typed).status_code == 409
+    for _time in range(2):
+        answer = send(client, path, {"fuel_seen": said}, key="same")
+        assert (answer.status_code, answer.headers["Location"]) == (302, found)
+    survey.refresh_from_db()
+    assert survey.fuel_seen == said
+    assert bare.do_not_run.count() == stops
+    html = text_of(client.get(found))
+    assert path not in html
+    assert "Nobody has said" not in html
+    late = send(client, path, {"fuel_seen": "no"})
+    assert late.status_code == 302
+    assert "answered already" in text_of(client.get(found))
+    survey.refresh_from_db()
+    assert survey.fuel_seen == said
