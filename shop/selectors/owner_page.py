@@ -16,7 +16,6 @@ from shop.models import (
     Document,
     DocumentKind,
     Invoice,
-    InvoiceKind,
     Job,
     OwnerLink,
     QuoteStatus,
@@ -25,6 +24,7 @@ from shop.models import (
 )
 from shop.money import ZERO
 from shop.numbering import local_day
+from shop.selectors.asked import asked_before_bill, last_bill
 from shop.selectors.authorized import planned_work
 from shop.selectors.balances import job_balance
 from shop.selectors.consented import Authorized, job_authorized
@@ -61,6 +61,7 @@ class Money:
     due: Decimal
     invoice: Invoice | None
     deposit: Decimal = ZERO  # due on authorization, as far as it has not come in
+    is_finished: bool = False  # what is due is the balance, and its invoice is to come
 
     @property
     def credit(self) -> Decimal:
@@ -180,22 +181,15 @@ def _law_said(job: Job) -> tuple[Text, ...]:
 def _money(job: Job, authorized: Authorized | None) -> Money | None:
     """What is charged; before that, what was authorized. No work may be charged for as well."""
     balance = job_balance(job)
-    invoice = _invoice(job, authorized)
+    invoice = last_bill(job)
     if invoice is not None:
         return Money(balance.charged, balance.received, balance.due, invoice)
     if authorized is None:
         return None
-    deposit = max(authorized.option.deposit - balance.received, ZERO)
-    return Money(authorized.total, balance.received, deposit, None, deposit)
-
-
-def _invoice(job: Job, authorized: Authorized | None) -> Invoice | None:
-    """The last one: of what was authorized, or of no work where nothing is."""
-    rows = job.invoices.filter(kind=InvoiceKind.INVOICE)
-    if authorized is not None:
-        given = authorized.quote.consents.filter(option__isnull=False).latest("at")
-        rows = rows.filter(issued_at__gte=given.at)
-    return rows.order_by("pk").last()
+    asked = asked_before_bill(job, authorized, balance)
+    finished = asked.balance is not None
+    received = balance.received
+    return Money(authorized.total, received, asked.due, None, asked.deposit, is_finished=finished)
 
 
 def _offered(job: Job) -> list[OfferedChange]:

@@ -21,6 +21,7 @@ from shop.forms.payments import PaymentForm, ReversalForm, payment_initial
 from shop.http import MemberRequest
 from shop.models import Job
 from shop.numbering import local_day
+from shop.selectors.asked import asked_of
 from shop.selectors.balances import JobBalance, ageing, job_balance
 from shop.selectors.consented import job_authorized
 from shop.selectors.daybook import DAYBOOK_EXPORT, daybook, daybook_data, daybook_sums
@@ -67,9 +68,9 @@ def payment_new(request: MemberRequest, pk: int) -> HttpResponse:
         lambda: payment_record(member=request.member, job=job, invoice=live, **form.cleaned_data),
     )
     if payment is None:
-        return form_page(
-            request, "invoices/payment.html", form, job=job, balance=balance, live=live
-        )
+        context = {"job": job, "balance": balance, "live": live}
+        asked = asked_of(job, balance)
+        return form_page(request, "invoices/payment.html", form, asked=asked, **context)
     messages.success(request, _("%(amount)s recorded.") % {"amount": f"{abs(payment.amount):,}"})
     return _back(job)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -23,6 +24,7 @@ from shop.selectors.owner_page import owner_page, what_is_left
 from shop.selectors.undone import job_left
 from shop.services.completions import completion_sign
 from shop.services.invoices import invoice_issue
+from shop.services.payments import payment_record
 from tests.shop.finishing import CUTS, drain, fit_parts, make_safe, record, run_tests
 from tests.shop.services.test_items import authorize
 from tests.shop.views.pages import signed_in, text_of
@@ -127,3 +129,36 @@ def test_the_invoice_names_it_and_charges_neither_line_nor_tag(yard: Yard) -> No
     paper = read(render_html(invoice.document))
     assert "Not repaired, and may be unsafe." in paper
     assert REASON in paper
+
+
+def test_desk_and_owner_are_told_one_sum_from_the_deposit_to_the_invoice(yard: Yard) -> None:
+    put_off_s5(yard)
+    job, lead = yard.work_order.job, yard.shop.lead
+    link = OwnerLink.objects.get(job=job)
+    deposit = yard.work_order.option.deposit  # type: ignore[union-attr]
+
+    def told() -> tuple[str, str]:
+        page = owner_page(link, now=timezone.now())
+        head = render_to_string("owner/_work_head.html", {"page": page, "yard": job.yard})
+        return read(head), read(text_of(signed_in(lead).get(reverse("payment_new", args=[job.pk]))))
+
+    owner, desk = told()
+    assert f"Deposit due now${deposit:,.2f}" in owner
+    assert f"A deposit of {deposit:,.2f} is due on authorization and has not come in." in desk
+    assert "is owed" not in desk
+    completion_sign(member=lead, work_order=yard.work_order, stop_stays=True, at=NOW)
+    payment_record(
+        member=lead, job=job, invoice=None, kind="deposit", amount=Decimal("100.00"),
+        means="check", received_on=NOW.date(), reference="",
+    )  # fmt: skip
+    billable = job_billable(job)
+    total = invoice_preview(billable, left_undone_lines(billable)).totals.total
+    due = total - Decimal("100.00")
+    owner, desk = told()
+    assert "Deposit due" not in owner
+    assert f"Balance, the invoice follows${due:,.2f}" in owner
+    assert f"The work is finished and not billed; {due:,.2f} is the balance." in desk
+    invoice_issue(member=lead, job=job, at=NOW)
+    owner, desk = told()
+    assert f"Due${due:,.2f}" in owner
+    assert f"{due:,.2f} is owed." in desk
