@@ -20,6 +20,7 @@ SYSTEM, LINES = "system", "lines"  # what a leak test puts under pressure
 GROUND_BELOW_OHM = Decimal(100)
 # Coast Guard boatbuilder handbook, Appendix A: a gauge reaching at most three times the pressure.
 GAUGE_TIMES = 3
+LEAST_RUN_MIN = 15  # common practice, no source
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,8 @@ VAPOR_HIGH = Text("{lel} % of the lower limit. Stop at 10 %: find the leak first
 VAPOR_LOW = Text("{lel} % of the lower limit, below 10 %.")
 RUN_WET = Text("Fuel showed while running. Find the leak first.")
 NO_RUN = Text("Ran for no time: nothing was tested.")
+RUN_SHORT = Text("Ran {minutes}; the run test asks 15 to 20 min, part of it at load.")
+RUN_NO_LOAD = Text("No load is noted; the run test asks 15 to 20 min, part of it at load.")
 RUN_DRY = Text("Ran {minutes}, dry cold, hot and after the soak.")
 FITTED_AFTER = Text("Fitted after the test; test again.")
 TAKEN_BACK_AFTER = Text("A tick was taken back after the test; test again.")
@@ -182,6 +185,10 @@ def _run(asked: Asked, reading: Mapping[str, Any]) -> Judged:
     minutes = _number(reading, "minutes")
     if minutes <= 0:
         return Judged("cannot_tell", NO_RUN)
+    if minutes < LEAST_RUN_MIN:
+        return Judged("cannot_tell", _said(RUN_SHORT, minutes=_minutes(minutes)))
+    if not str(reading.get("load") or "").strip():
+        return Judged("cannot_tell", RUN_NO_LOAD)
     return Judged("pass", _said(RUN_DRY, minutes=_minutes(minutes)))
 
 

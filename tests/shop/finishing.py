@@ -33,8 +33,8 @@ TESTS: dict[str, dict[str, Any]] = {
     "vacuum:E1": {"inhg": "1.4"},
     "vacuum:G1": {"inhg": "1.0"},
     "vapor:boat": {"lel_pct": "0"},
-    "run:E1": {"minutes": "20", "dry": True},
-    "run:G1": {"minutes": "15", "dry": True},
+    "run:E1": {"minutes": "20", "dry": True, "load": "Idle to 3000 rpm"},
+    "run:G1": {"minutes": "15", "dry": True, "load": "Half load"},
 }
 
 

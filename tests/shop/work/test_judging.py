@@ -139,12 +139,36 @@ def test_vapor_stops_at_10_percent(lel: str, outcome: str) -> None:
     assert too_much_vapor(Decimal(lel)) == (outcome == "fail")
 
 
+AT_LOAD = {"dry": True, "load": "At the dock, idle to 3000 rpm"}
+
+
 def test_a_run_that_shows_fuel_fails() -> None:
     asked = Asked("run:E1", "run", "E1", TITLE)
-    assert judge(asked, {"minutes": "20", "dry": True}).outcome == "pass"
-    assert judge(asked, {"minutes": "20", "dry": False}).outcome == "fail"
-    assert judge(asked, {"minutes": "0", "dry": True}).outcome == "cannot_tell"
+    assert judge(asked, {**AT_LOAD, "minutes": "20"}).outcome == "pass"
+    assert judge(asked, {**AT_LOAD, "minutes": "20", "dry": False}).outcome == "fail"
+    assert judge(asked, {**AT_LOAD, "minutes": "0"}).outcome == "cannot_tell"
     assert judge(asked, {"minutes": "0", "dry": False}).outcome == "fail"
+
+
+@pytest.mark.parametrize(
+    ("change", "outcome", "words"),
+    [
+        ({"minutes": "15"}, "pass", "Ran 15 min"),
+        ({"minutes": "14.9"}, "cannot_tell", "Ran 14.9 min; the run test asks 15 to 20 min"),
+        ({"minutes": "1", "load": ""}, "cannot_tell", "part of it at load"),
+        ({"load": ""}, "cannot_tell", "No load is noted"),
+        ({"load": " "}, "cannot_tell", "part of it at load"),
+        ({"load": None}, "cannot_tell", "part of it at load"),
+        ({"minutes": "1", "load": "", "dry": False}, "fail", "Fuel showed"),
+    ],
+)
+def test_a_run_shorter_than_asked_or_at_no_load_tells_nothing(
+    change: dict[str, Any], outcome: str, words: str
+) -> None:
+    """Common practice, no source: the page asks it, so less is not held to be it."""
+    judged = judge(Asked("run:E1", "run", "E1", TITLE), {"minutes": "20", **AT_LOAD, **change})
+    assert judged.outcome == outcome
+    assert words in str(judged.message)
 
 
 def test_state_of_a_test() -> None:
@@ -166,7 +190,7 @@ def test_state_of_a_test() -> None:
 def test_a_reading_that_cannot_tell_is_no_test() -> None:
     asked = Asked("run:E1", "run", "E1", TITLE)
     nothing = event("1:1", "reading", "", test="run:E1", minutes="0", dry=True)
-    whole = event("1:2", "reading", "", test="run:E1", minutes="20", dry=True)
+    whole = event("1:2", "reading", "", test="run:E1", minutes="20", **AT_LOAD)
     waive = event("1:3", "waive", "", test="run:E1", text="Ashore.")
 
     def state(readings: tuple[Any, ...], waivers: tuple[Any, ...] = ()) -> str:
