@@ -15,6 +15,7 @@ from shop.selectors.hulls import BoatBlock, hull_block
 from shop.selectors.lacking import Lacking, quote_lacking
 from shop.selectors.paper_parts import do_not_run_reason
 from shop.selectors.quote_rows import Group, quantity_text, quote_groups
+from shop.selectors.quote_state import QuoteStanding, quote_standing
 from shop.selectors.quotes import (
     Blocker,
     Overridden,
@@ -54,6 +55,7 @@ class QuotePage:
     left: tuple[tuple[QuoteOption, list[Any]], ...]
     document: Document | None
     job: RenderJob | None
+    standing: QuoteStanding
 
     @property
     def is_draft(self) -> bool:
@@ -61,7 +63,8 @@ class QuotePage:
 
 
 def quote_page(quote: Quote) -> QuotePage:
-    on = quote.issued_on or local_day(timezone.now(), quote.yard.time_zone)
+    today = local_day(timezone.now(), quote.yard.time_zone)
+    on = quote.issued_on or today
     options = tuple(quote.options.all())
     draft = quote.status == QuoteStatus.DRAFT
     document = quote_paper(quote)
@@ -77,6 +80,7 @@ def quote_page(quote: Quote) -> QuotePage:
         left=tuple((o, undone) for o in options if draft and (undone := left_undone(o, on=on))),
         document=document,
         job=document.render_jobs.order_by("revision").last() if document else None,
+        standing=quote_standing(quote, on=today),
     )
 
 

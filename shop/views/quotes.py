@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -16,9 +17,11 @@ from shop.exceptions import Refused
 from shop.forms.quotes import OptionForm, OverrideForm, QuoteForm, option_initial, quote_initial
 from shop.http import MemberRequest
 from shop.models import Quote
+from shop.numbering import local_day
 from shop.selectors.consented import accepted_quote
 from shop.selectors.owner_panel import owner_panel
 from shop.selectors.quote_page import quote_page
+from shop.selectors.quote_state import quote_standings
 from shop.selectors.quotes import Blocker, quote_list
 from shop.selectors.work import changed_parts, part_products
 from shop.services import quotes
@@ -33,7 +36,10 @@ def quotes_list(request: MemberRequest) -> HttpResponse:
     require(request.member, "quote.read")
     words = request.GET.get("q", "").strip()
     page = page_of(request, quote_list(yard=request.member.yard, words=words))
-    return render(request, "quotes/list.html", {"page": page, "words": words})
+    on = local_day(timezone.now(), request.member.yard.time_zone)
+    standings = quote_standings(page, on=on)
+    rows = [(quote, standings[quote.pk]) for quote in page]
+    return render(request, "quotes/list.html", {"page": page, "rows": rows, "words": words})
 
 
 @require_POST

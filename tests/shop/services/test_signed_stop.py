@@ -47,6 +47,7 @@ def test_the_lead_is_told_and_lifts_it_or_signs_with_it(yard: Yard) -> None:
     record = Completion.objects.get().document
     assert json.loads(record.snapshot)["do_not_run"] == ""
     paper = " ".join(unescape(strip_tags(render_html(record))).split())
+    assert stop.lifted_at is not None
     day = date_format(local_day(stop.lifted_at, record.time_zone), "j F Y")
     told = f"Do not run was lifted by {yard.shop.lead.user.name} on {day}: {REASON}"
     assert f"{told} It stood because: {stop.reason}" in paper

@@ -13,6 +13,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from shop.files import file_keep
 from shop.limits import LINK_ADDRESS, LINK_ANSWER, LINK_PREFIX
@@ -172,6 +173,9 @@ def test_a_lapsed_quote_is_read_and_not_authorized(db: None) -> None:
     client = opened(small)
     text = text_of(client.get(HOME))
     assert "These prices held until" in text
+    assert small.quote.valid_to is not None
+    day = date_format(small.quote.valid_to, "j F Y")
+    assert f"{small.quote.number}, lapsed on {day}" in text
     assert "$323.36" in text
     assert "<form" not in text
     assert decided(client, small).status_code == 409

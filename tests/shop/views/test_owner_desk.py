@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from shop.models import (
     AuditEntry,
@@ -25,10 +26,12 @@ from shop.models import (
     Role,
     WorkOrder,
 )
+from shop.selectors import quote_page
 from shop.services.changeorders import changeorder_offer
 from shop.services.mails import document_send
 from shop.services.ownerlinks import ownerlink_seen
 from shop.services.quotes import quote_issue, quote_revise
+from shop.views import quotes as quote_views
 from tests.factories import make_member
 from tests.shop.owning import Small, authorized, make_small
 from tests.shop.views.pages import send, signed_in, text_of
@@ -232,6 +235,37 @@ def test_a_later_version_is_neither_sent_nor_opened_yet(desk: Client, small: Sma
     assert "Send to the owner" in page
     assert "Send again" not in page
     assert "was not opened since this version was issued" in page
+
+
+def test_a_replaced_version_says_so_and_is_not_sent_again(desk: Client, small: Small) -> None:
+    document_send(member=small.writer, document=small.document)
+    page = reverse("quote_detail", args=[small.quote.pk])
+    assert "Send again" in text_of(desk.get(page))
+    later = quote_revise(member=small.writer, quote=small.quote)
+    assert "Replaced" not in text_of(desk.get(page))  # a draft replaces nothing
+    quote_issue(member=small.lead, quote=later)
+    text = text_of(desk.get(page))
+    assert "Replaced by version 2." in text
+    assert "Send again" not in text
+    assert "Replaced by version 2" in text_of(desk.get(reverse("quote_list")))
+    assert "Replaced" not in text_of(desk.get(reverse("quote_detail", args=[later.pk])))
+
+
+@pytest.mark.parametrize(("days", "lapsed"), [(0, False), (1, True)])
+def test_a_quote_past_its_day_says_that_it_lapsed(
+    desk: Client, small: Small, monkeypatch: pytest.MonkeyPatch, days: int, lapsed: bool
+) -> None:
+    document_send(member=small.writer, document=small.document)
+    last = small.quote.valid_to
+    assert last is not None
+    for view in (quote_page, quote_views):
+        monkeypatch.setattr(view, "local_day", lambda *_: last + timedelta(days=days))
+    words = f"Lapsed on {date_format(last, 'j F Y')}"
+    text = text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
+    assert (words in text, "Send again" in text) == (lapsed, not lapsed)
+    assert (words in text_of(desk.get(reverse("quote_list")))) is lapsed
+    type(small.quote).objects.update(status="accepted")  # what was answered lapses no more
+    assert "Lapsed" not in text_of(desk.get(reverse("quote_list")))
 
 
 def test_what_cannot_be_sent_is_said(desk: Client, small: Small) -> None:
