@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
@@ -98,8 +99,12 @@ def _stop_for_fuel(survey: Survey, member: Member) -> None:
     hull = hull_lock(survey.hull)
     if hull.do_not_run.filter(lifted_at__isnull=True).exists():
         return
-    words = _("Fuel was smelled or seen at the survey of %(day)s.")
-    stop_set(hull=hull, reason=words % {"day": survey.surveyed_on}, member=member)
+    words = _(
+        "Fuel was smelled or seen at the survey of %(day)s. Do not start, do not switch anything "
+        "aboard; people off."
+    )
+    day = date_format(survey.surveyed_on, "j F Y")
+    stop_set(hull=hull, reason=words % {"day": day}, member=member)
 
 
 @transaction.atomic

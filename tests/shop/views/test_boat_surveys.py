@@ -183,7 +183,10 @@ def test_fuel_that_is_smelled_marks_the_boat(shop: Shop, bare: Hull) -> None:
     answer = start(client, bare, **LAYOUT, fuel_seen="yes")
     stop = bare.do_not_run.get()
     assert stop.set_by == shop.members["dov"]
-    assert stop.reason == "Fuel was smelled or seen at the survey of 2026-09-11."
+    assert stop.reason == (
+        "Fuel was smelled or seen at the survey of 11 September 2026. Do not start, do not switch "
+        "anything aboard; people off."
+    )
     html = text_of(client.get(answer.headers["Location"]))
     assert stop.reason in html
     assert start(client, bare, source="copy", fuel_seen="yes").status_code == 302
