@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -150,7 +151,10 @@ def letter_new(request: MemberRequest, pk: int) -> HttpResponse:
 @idempotent
 def recall_end(request: MemberRequest, pk: int) -> HttpResponse:
     recall = recall_get(request.member, pk, "recall.write")
-    recall_close(member=request.member, recall=recall)
+    try:
+        recall_close(member=request.member, recall=recall)
+    except Refused as error:
+        messages.warning(request, str(error))
     return redirect("recall_detail", pk)
 
 

@@ -148,7 +148,12 @@ def test_letters_outcomes_and_the_end(work: Yard, desk: Client) -> None:
     for words in ("Letter written, not sent", "Send it by mail", "It was posted"):
         assert words in page
     assert "Letter sent" not in page.replace('<option value="sent">Letter sent', "")
-    assert send(desk, reverse("recall_end", args=[recall.pk]), {}).status_code == 409
+    kept = send(desk, reverse("recall_end", args=[recall.pk]), {})
+    assert (kept.status_code, kept["Location"]) == (302, reverse("recall_detail", args=[recall.pk]))
+    told = text_of(desk.get(kept["Location"]))
+    assert f"Not settled yet: {notice.hull.name}." in told
+    assert "Close the call-back" in told
+    assert models.Recall.objects.get().closed_at is None
     wrong = send(desk, reverse("notice_edit", args=[notice.pk]), {"outcome": "vanished"})
     assert wrong.status_code == 422
     form = {"outcome": "replaced", "note": "J-2611-001"}
