@@ -16,10 +16,10 @@ from shop.exceptions import Conflict, Refused
 from shop.forms.consents import ConsentForm, QuoteConsentForm, consent_initial
 from shop.http import MemberRequest
 from shop.models import ChangeStatus, Consent, Decision, Document, Hull, Quote
-from shop.money import money_text
 from shop.selectors.consented import decision_open, quote_paper
 from shop.selectors.hulls import hull_block
 from shop.services.consents import consent_record
+from shop.templatetags.texts import money
 from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
 
@@ -33,7 +33,7 @@ def consent_new(request: MemberRequest, pk: int) -> HttpResponse:
     if document is None or not decision_open(quote):
         raise Refused(_("This quote does not wait for a decision."))
     choices = [
-        (option.letter, f"{option.letter}, {option.title}, {money_text(option.total)}")
+        (option.letter, f"{option.letter}, {option.title}, {money(option.total)}")
         for option in quote.options.all()
     ]
     form = QuoteConsentForm(
@@ -69,8 +69,8 @@ def changeorder_consent(request: MemberRequest, pk: int) -> HttpResponse:
     if document is None or change.status != ChangeStatus.OFFERED:
         raise Refused(_("This change order does not wait for a decision. Offer it first."))
     words = _("Authorize it: %(more)s more, %(total)s in all") % {
-        "more": money_text(change.total),
-        "total": money_text(change.new_total),
+        "more": money(change.total),
+        "total": money(change.new_total),
     }
     form = ConsentForm(
         request.POST or None,
@@ -97,7 +97,7 @@ def _undone_words(quote: Quote) -> str:
     if not quote.no_work_price:
         return ""
     words = _("Leave it undone; %(price)s is due for the survey, for opening and for closing up")
-    return words % {"price": money_text(quote.no_work_price)}
+    return words % {"price": money(quote.no_work_price)}
 
 
 def _initial(hull: Hull, document: Document) -> dict[str, object]:

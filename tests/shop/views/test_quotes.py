@@ -84,6 +84,19 @@ def test_issue_shows_number_and_the_paper_s_progress(desk: Client, draft: Quote)
     assert "step 1 of 3" in text
 
 
+def test_the_decision_s_page_writes_sums_as_the_quote_s_page_does(
+    desk: Client, draft: Quote
+) -> None:
+    desk.post(reverse("quote_issue", args=[draft.pk]), keyed())
+    choices = desk.get(reverse("consent_new", args=[draft.pk])).content.decode()
+    shown = desk.get(reverse("quote_detail", args=[draft.pk])).content.decode()
+    for option in draft.options.all():
+        assert option.total > 1000
+        assert f", {option.total:,.2f}" in choices
+        assert f"{option.total:,.2f}" in shown
+        assert f"{option.total:.2f}" not in choices
+
+
 def test_issue_twice_with_one_key_is_one_paper(desk: Client, draft: Quote) -> None:
     sent = keyed()
     for _ in range(3):
