@@ -48,6 +48,11 @@ class TickForm(FaceForm):
     torque_in_lb = figure(
         _("Torque used, in-lb"), required=False, help_text=_("Where it was set or read.")
     )
+    torque_why = words(
+        _("If it is outside the maker's range: why"),
+        most=LONGEST_METHOD,
+        help_text=_("Printed on the record."),
+    )
     method = words(
         _("Or how they were tightened"), most=LONGEST_METHOD, help_text=_("Printed on the record.")
     )
@@ -59,10 +64,14 @@ class TickForm(FaceForm):
         from_reel: bool,
         run_in: Decimal | None,
         clamped: bool,
+        torque_in_lb: tuple[Decimal, Decimal] | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.run_in = run_in
+        self.torque_in_lb = torque_in_lb
+        if not clamped or torque_in_lb is None:
+            del self.fields["torque_why"]
         if not clamped:
             del self.fields["torque_in_lb"], self.fields["method"]
         if not from_reel:
@@ -86,6 +95,7 @@ class TickForm(FaceForm):
     def clean(self) -> dict[str, Any]:
         """The run that was measured is the least; the cut that is offered holds the trim too."""
         data: dict[str, Any] = super().clean() or {}
+        self._check_torque(data)
         cut_in = data.get("cut_in")
         if cut_in is None or self.run_in is None or data.get("text", "").strip():
             return data
@@ -101,6 +111,25 @@ class TickForm(FaceForm):
             )
         return data
 
+    def _check_torque(self, data: Mapping[str, Any]) -> None:
+        used = data.get("torque_in_lb")
+        if used is None or self.torque_in_lb is None or data.get("torque_why", "").strip():
+            return
+        least, most = self.torque_in_lb
+        if not least <= used <= most:
+            said = {
+                name: decimal_text(v)
+                for name, v in zip(("used", "least", "most"), (used, least, most), strict=True)
+            }
+            self.add_error(
+                "torque_in_lb",
+                _(
+                    "%(used)s in-lb is outside the maker's %(least)s to %(most)s in-lb. Read it "
+                    "again, or say why."
+                )
+                % said,
+            )
+
     def payload(self, after: Iterable[str]) -> dict[str, Any]:
         data: dict[str, Any] = {"after": list(after)}
         if "reel" in self.fields:
@@ -108,6 +137,8 @@ class TickForm(FaceForm):
             data["cut_in"] = decimal_text(self.cleaned_data["cut_in"])
         if self.cleaned_data.get("torque_in_lb"):
             data["torque_in_lb"] = decimal_text(self.cleaned_data["torque_in_lb"])
+            if self.cleaned_data.get("torque_why"):
+                data["torque_why"] = self.cleaned_data["torque_why"]
         if self.cleaned_data.get("method"):
             data["method"] = self.cleaned_data["method"]
         return data
@@ -242,6 +273,10 @@ class ReadingForm(FaceForm):
                 "pressure_psi",
                 _("%(pressure)s psi is above the %(label)s psi on the tank's label. Never.") % said,
             )
+        if data.get("rose_psi") and not self._typed("drop_psi"):
+            # What rose did not fall: the other field is the same gauge read the other way.
+            self.errors.pop("drop_psi", None)
+            data["drop_psi"] = Decimal(0)
         if data.get("drop_psi") and data.get("rose_psi"):
             self.add_error("rose_psi", _("It fell or it rose, not both. Leave one empty."))
         if self.asked.kind == LEAK and (data.get("start_f") is None) != (data.get("end_f") is None):
@@ -252,6 +287,9 @@ class ReadingForm(FaceForm):
             self.add_error(name, NOT_ZERO[name])
         self._check_gauge(data)
         return data
+
+    def _typed(self, name: str) -> str:
+        return str(self.data.get(self.add_prefix(name)) or "").strip()
 
     def _check_gauge(self, data: dict[str, Any]) -> None:
         """What no gauge can show; `shop.work.payloads` refuses the last two from elsewhere too."""

@@ -142,6 +142,7 @@ def _done(fitted: Fitted, zone: ZoneInfo) -> dict[str, Any]:
         "clamp": clamp.description if clamp else "",
         "torque": torque_words(clamp) if clamp and fitted.clamps else "",
         "torque_used": _used(fitted, "torque_in_lb"),
+        "torque_why": _used(fitted, "torque_why"),
         "method": _used(fitted, "method"),
         "short": [_said(each) for each in fitted.work.ticks if fitted.is_short and each.text],
         "by": list(fitted.work.authors),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +20,7 @@ from shop.workwords import state_word
 # Added to the measured run so that an end can be trimmed square; the trade adds 2 to 4 in where
 # a run is long (common practice, no source). It is a suggestion: each cut is typed.
 TRIM_IN = Decimal(1)
+TORQUE_RANGE = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?:\s*[-–]\s*([0-9]+(?:\.[0-9]+)?))?")
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,13 @@ def hose_words(product: Product | None) -> str:
     mark = str(product.facts.get("class") or "")
     suffix = "-15" if product.facts.get("low_permeation") else ""
     return _("type %(mark)s") % {"mark": mark + suffix} if mark else ""
+
+
+def torque_range(clamp: Product | None) -> tuple[Decimal, Decimal] | None:
+    """The maker's least and most in in-lb; None where it is in words, or not on file."""
+    held = str(clamp.facts.get("torque_in_lb") or "") if clamp else ""
+    found = TORQUE_RANGE.fullmatch(held.strip())
+    return (Decimal(found[1]), Decimal(found[2] or found[1])) if found else None
 
 
 def torque_words(clamp: Product | None) -> str:

@@ -28,7 +28,7 @@ from shop.forms.work import (
     TickForm,
 )
 from shop.http import MemberRequest
-from shop.selectors.fitted import Fitted, hose_words, torque_words
+from shop.selectors.fitted import Fitted, hose_words, torque_range, torque_words
 from shop.selectors.items import ItemWork
 from shop.selectors.read_rows import read_rows
 from shop.selectors.work_page import (
@@ -275,6 +275,7 @@ def _tick_form(
         from_reel=part.planned.from_reel,
         run_in=part.measured_in,
         clamped=bool(part.planned.clamp and part.clamps),
+        torque_in_lb=torque_range(part.planned.clamp),
         initial={} if suggested is None else {"cut_in": f"{suggested.normalize():f}"},
     )
 

@@ -60,9 +60,10 @@ def _tick(payload: Payload) -> None:
         raise PayloadError("“component” is no id of a component.")
     if "torque_in_lb" in payload and number(payload, "torque_in_lb") == 0:
         raise PayloadError("A torque is above 0 in-lb. Leave it out where none was read.")
-    method = payload.get("method", "")
-    if not isinstance(method, str) or len(method) > LONGEST_METHOD:
-        raise PayloadError(f"“method” is a text of at most {LONGEST_METHOD} characters.")
+    for name in ("method", "torque_why"):
+        said = payload.get(name, "")
+        if not isinstance(said, str) or len(said) > LONGEST_METHOD:
+            raise PayloadError(f"“{name}” is a text of at most {LONGEST_METHOD} characters.")
     if "reel" in payload or "cut_in" in payload:
         if not isinstance(payload.get("reel"), str) or not payload["reel"]:
             raise PayloadError("The tick names no reel.")

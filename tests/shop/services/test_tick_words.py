@@ -22,7 +22,12 @@ def test_a_short_piece_sent_by_a_tablet_is_kept_apart(yard: Yard) -> None:
 
 def test_wrong_torques_are_refused(yard: Yard) -> None:
     make_safe(yard)
-    for wrong in ({"torque_in_lb": "0"}, {"torque_in_lb": 13}, {"method": "x" * 121}):
+    for wrong in (
+        {"torque_in_lb": "0"},
+        {"torque_in_lb": 13},
+        {"method": "x" * 121},
+        {"torque_why": 3},
+    ):
         assert yard.send(yard.tick("S3", "RL-3", "65", **wrong))[0].result == "rejected"
 
 
@@ -34,7 +39,11 @@ def test_the_record_prints_reasons_torque_and_vapor(yard: Yard) -> None:
     drain(yard)
     cuts = {**CUTS, "S3": ("RL-3", "60")}
     words = {
-        "S3": {"text": "The pump was moved nearer.", "torque_in_lb": "13"},
+        "S3": {
+            "text": "The pump was moved nearer.",
+            "torque_in_lb": "90",
+            "torque_why": "Read twice.",
+        },
         "S4": {"method": "spring clamps, pliers"},
     }
     for ident, (reel, cut_in) in cuts.items():
@@ -46,11 +55,11 @@ def test_the_record_prints_reasons_torque_and_vapor(yard: Yard) -> None:
         member=yard.shop.lead, work_order=yard.work_order, stop_stays=True, at=NOW
     )
     rows = {row["ident"]: row for row in json.loads(completion.document.snapshot)["done"]}
-    assert (rows["S3"]["torque_used"], rows["S6"]["torque_used"]) == ("13", "")
+    assert (rows["S3"]["torque_used"], rows["S6"]["torque_used"]) == ("90", "")
     paper = " ".join(unescape(strip_tags(render_html(completion.document))).split())
     for said in (
         "Shorter than the run: The pump was moved nearer. Dov Hallstrom",
-        "tightened to 13 in-lb",
+        "tightened to 90 in-lb (maker's range: 12–15 in-lb): Read twice.",
         "spring clamps, pliers",
         "maker's range: 12–15 in-lb; what was used is not noted",
         "12 % LEL (Air first), Dov Hallstrom",

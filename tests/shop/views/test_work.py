@@ -120,6 +120,53 @@ def test_a_piece_shorter_than_the_run_needs_its_reason(work: Yard, tablet: Clien
     assert (tick.text.text, tick.payload["torque_in_lb"]) == ("The pump was moved nearer.", "13")
 
 
+def test_a_torque_outside_the_maker_s_range_needs_its_reason(work: Yard, tablet: Client) -> None:
+    make_safe(work)
+    path = url(work, "segment_tick", "S3")  # its clamps: 12 to 15 in-lb
+    form = {"reel": "RL-3", "cut_in": "65"}
+    for used in ("900", "11.9", "15.1"):
+        answer = send(tablet, path, {**form, "torque_in_lb": used})
+        assert list(errors_of(answer)) == ["torque_in_lb"]
+        assert "outside the maker's 12 to 15 in-lb" in errors_of(answer)["torque_in_lb"][0]
+    assert state(work, "S3") == "to_do"
+    why = {"torque_in_lb": "16", "torque_why": "The maker said so by phone."}
+    assert send(tablet, path, {**form, **why}).status_code == 302
+    tick = JobEvent.objects.get(kind="tick")
+    assert {name: tick.payload[name] for name in why} == why
+
+
+def test_a_rise_alone_is_typed_alone(work: Yard, tablet: Client) -> None:
+    """What rose did not fall; where neither is typed, nothing was read."""
+    make_safe(work)
+    words_of = {True: "yes", False: "no"}
+    form = {name: words_of.get(value, value) for name, value in TESTS["leak:T1"].items()}
+    address = url(work, "work_test", "leak:T1")
+    for rose in ("", "0"):
+        answer = send(tablet, address, {**form, "drop_psi": "", "rose_psi": rose})
+        assert list(errors_of(answer)) == ["drop_psi"]
+    assert send(tablet, address, {**form, "drop_psi": "", "rose_psi": "0.1"}).status_code == 302
+    payload = JobEvent.objects.get(kind="reading").payload
+    assert (payload["drop_psi"], payload["rose_psi"]) == ("0", "0.1")
+
+
+TITLES = ("Leak test, tank T1", "Run test, G1")
+
+
+def test_the_sign_page_says_how_each_test_ended(work: Yard) -> None:
+    finish(work)
+    [held] = work_folded(work.work_order).readings["run:G1"]
+    record(work, "reading", test="run:G1", replaces=[held.key], minutes="1", dry=True)
+    record(work, "waive", test="run:G1", text="No load bank.")
+    page = text_of(signed_in(work.shop.lead).get(url(work, "work_complete")))
+    assert "Nothing is open" in page
+    leak, run = (page.partition(f"<dt>{t}</dt>")[2].partition("</dd>")[0] for t in TITLES)
+    assert "Pass" in leak
+    assert "Dov Hallstrom" in leak
+    assert "Ran 1 min; the run test asks" in run
+    assert "Waived by Ingrid Pask: No load bank." in run
+    assert "Pass" not in run
+
+
 def test_a_piece_as_long_as_the_run_is_not_asked_about(work: Yard, tablet: Client) -> None:
     make_safe(work)
     form = {"reel": "RL-3", "cut_in": "64"}
