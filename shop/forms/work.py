@@ -69,7 +69,7 @@ class TickForm(FaceForm):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.run_in = run_in
-        self.torque_in_lb = torque_in_lb
+        self.makers_in_lb = torque_in_lb
         if not clamped or torque_in_lb is None:
             del self.fields["torque_why"]
         if not clamped:
@@ -113,13 +113,14 @@ class TickForm(FaceForm):
 
     def _check_torque(self, data: Mapping[str, Any]) -> None:
         used = data.get("torque_in_lb")
-        if used is None or self.torque_in_lb is None or data.get("torque_why", "").strip():
+        if used is None or self.makers_in_lb is None or data.get("torque_why", "").strip():
             return
-        least, most = self.torque_in_lb
+        least, most = self.makers_in_lb
         if not least <= used <= most:
             said = {
-                name: decimal_text(v)
-                for name, v in zip(("used", "least", "most"), (used, least, most), strict=True)
+                "used": decimal_text(used),
+                "least": decimal_text(least),
+                "most": decimal_text(most),
             }
             self.add_error(
                 "torque_in_lb",
