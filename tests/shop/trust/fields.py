@@ -105,7 +105,9 @@ def holders(forged: Forged) -> list[tuple[str, str, Any]]:
                 value = _prepared(field, forged.sent)
             except ValueError:  # a status in numbers takes no word
                 continue
-            found.append((model._meta.db_table, connection.ops.quote_name(field.column), value))
+            found.append(
+                (model._meta.db_table, connection.ops.quote_name(str(field.column)), value)
+            )
     if not known:
         raise NoSuchField(forged.name)
     return found

@@ -175,7 +175,7 @@ def forged_row(attempt: Attempt, row: models.Model) -> models.Model:
 
 
 def sql_update(attempt: Attempt) -> int:
-    table, column = attempt.model._meta.db_table, connection.ops.quote_name(attempt.field.column)
+    table, column = attempt.model._meta.db_table, quoted(attempt.field.column)
     return _sql(
         f"UPDATE {table} SET {column} = %s WHERE {key_of(attempt)} = %s",
         [prepared(attempt), attempt.pk],
@@ -186,13 +186,11 @@ def sql_replace(attempt: Attempt) -> int:
     """Insert another row of the same key: SQLite puts the old one aside, PostgreSQL updates it."""
     table, key = attempt.model._meta.db_table, key_of(attempt)
     names = [field.column for field in attempt.model._meta.concrete_fields]
-    columns = ", ".join(map(connection.ops.quote_name, names))
-    values = ", ".join(
-        "%s" if name == attempt.field.column else connection.ops.quote_name(name) for name in names
-    )
+    columns = ", ".join(map(quoted, names))
+    values = ", ".join("%s" if name == attempt.field.column else quoted(name) for name in names)
     word, end = "INSERT OR REPLACE", ""
     if connection.vendor == "postgresql":
-        column = connection.ops.quote_name(attempt.field.column)
+        column = quoted(attempt.field.column)
         word, end = "INSERT", f" ON CONFLICT ({key}) DO UPDATE SET {column} = EXCLUDED.{column}"
         values = values.replace("%s", f"%s::{attempt.field.db_type(connection)}")
     return _sql(
@@ -207,7 +205,12 @@ def sql_delete(attempt: Attempt) -> int:
 
 
 def key_of(attempt: Attempt) -> str:
-    return connection.ops.quote_name(attempt.model._meta.pk.column)
+    return quoted(attempt.model._meta.pk.column)
+
+
+def quoted(column: str | None) -> str:
+    assert column is not None  # every field that is kept has a column
+    return connection.ops.quote_name(column)
 
 
 def prepared(attempt: Attempt) -> Any:
@@ -366,7 +369,11 @@ def api_addresses() -> list[str]:
     """Where the interface for programs shows an issued row."""
     names = {"api_quote": Quote, "api_document": Document, "api_workorder": WorkOrder}
     names |= {"api_document_pdf": Document, "api_boat": Quote}
-    shown = [reverse(name, args=[row.pk]) for name, of in names.items() for row in of.objects.all()]
+    shown = [
+        reverse(name, args=[row.pk])
+        for name, of in names.items()
+        for row in of._default_manager.all()
+    ]
     return [*shown, reverse("api_quotes"), reverse("api_documents"), reverse("api_workorders")]
 
 
