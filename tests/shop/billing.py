@@ -50,7 +50,7 @@ CREDITED_AT = datetime(2026, 9, 24, 13, 15, tzinfo=UTC)  # 09:15
 LineSpec = tuple[str, str, str]
 USUAL: tuple[LineSpec, ...] = (("labor", "2.00", "148.00"), ("part", "2", "4.10"))
 
-_numbers = itertools.count(1)
+_numbers = itertools.count(101)  # clear of the numbers that other factories give
 
 
 @dataclass
