@@ -89,11 +89,16 @@ def _fitted(
         planned=planned,
         label=segment_label(run, document),
         measured_in=None if run.length_m is None else inches(run.length_m),
-        clamps=sum(len(end.clamps or ()) for end in (run.from_end, run.to_end) if end),
+        clamps=clamp_count(run),
         work=work,
         reel=reels.get(str(payload.get("reel", ""))),
         cut_in=Decimal(cut_in) if cut_in else None,
     )
+
+
+def clamp_count(run: Run) -> int:
+    """The clamps at both ends."""
+    return sum(len(end.clamps or ()) for end in (run.from_end, run.to_end) if end)
 
 
 def _reels(yard: Yard, ticks: list[Event | None]) -> dict[str, Reel]:

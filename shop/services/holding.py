@@ -13,9 +13,12 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from fuelsys.document.model import Segment as Run
+from shop.inches import decimal_text
 from shop.models import Device, Member, Reel, WorkOrder, WorkOrderStatus
 from shop.permissions import is_allowed, is_of_lead_alone
 from shop.selectors.authorized import Planned, authorized_read, planned_work
+from shop.selectors.fitted import clamp_count, torque_range
 from shop.selectors.folding import bare_events
 from shop.selectors.items import Item, planned_items
 from shop.selectors.work import inches
@@ -50,7 +53,7 @@ class Bench:
     _plans: dict[int, dict[str, Planned]] = field(default_factory=dict)
     _authors: dict[int, Member] = field(default_factory=dict)
     _items: dict[int, dict[str, Item]] = field(default_factory=dict)
-    _runs: dict[int, dict[str, Decimal]] = field(default_factory=dict)
+    _runs: dict[int, dict[str, Run]] = field(default_factory=dict)
 
     def work_order(self, event: EventIn) -> WorkOrder:
         found = self.work_orders.get(event.work_order)
@@ -84,13 +87,12 @@ class Bench:
             self._plans[work_order.pk] = planned_work(work_order)
         return self._plans[work_order.pk]
 
-    def runs_in(self, work_order: WorkOrder) -> dict[str, Decimal]:
-        """The measured runs [in]."""
+    def run(self, work_order: WorkOrder, ident: str) -> Run | None:
+        """One run as it was authorized."""
         if work_order.pk not in self._runs:
             runs = authorized_read(work_order).segments
-            measured = {run.id: run.length_m for run in runs if run.length_m is not None}
-            self._runs[work_order.pk] = {ident: inches(m) for ident, m in measured.items()}
-        return self._runs[work_order.pk]
+            self._runs[work_order.pk] = {run.id: run for run in runs}
+        return self._runs[work_order.pk].get(ident)
 
     def items(self, work_order: WorkOrder) -> dict[str, Item]:
         if work_order.pk not in self._items:
@@ -120,7 +122,12 @@ def held_reason(bench: Bench, event: EventIn, work_order: WorkOrder, author: Mem
         return _("%(segment)s is not authorized on this job.") % {"segment": event.segment}
     if event.kind == "tick":
         planned = bench.plan(work_order)[event.segment]
-        return _tick_reason(planned, event, work_order) or _short_reason(bench, event, work_order)
+        run = bench.run(work_order, event.segment)
+        return (
+            _tick_reason(planned, event, work_order)
+            or _short_reason(run, event)
+            or _torque_reason(planned, run, event)
+        )
     return ""
 
 
@@ -159,19 +166,38 @@ def _item_reason(item: Item, event: EventIn) -> str:
     return ""
 
 
-def _short_reason(bench: Bench, event: EventIn, work_order: WorkOrder) -> str:
+def _short_reason(run: Run | None, event: EventIn) -> str:
     """A piece shorter than the run that was measured, and no word why it reaches all the same.
 
     What is compared is the run, not the cut that is suggested: that one holds the trim.
     """
-    run_in = bench.runs_in(work_order).get(event.segment)
-    if "cut_in" not in event.payload or run_in is None or event.text.strip():
+    if "cut_in" not in event.payload or run is None or run.length_m is None or event.text.strip():
         return ""
+    run_in = inches(run.length_m)
     cut_in = Decimal(event.payload["cut_in"])
     if cut_in >= run_in:
         return ""
     said = {"segment": event.segment, "run": inches_text(run_in), "cut": inches_text(cut_in)}
     return _("%(segment)s measured %(run)s in, and %(cut)s in is shorter. Say why it fits.") % said
+
+
+def _torque_reason(planned: Planned, run: Run | None, event: EventIn) -> str:
+    """A torque outside what the clamp's maker gives, and no word why."""
+    makers = torque_range(planned.clamp)
+    if "torque_in_lb" not in event.payload or makers is None or run is None:
+        return ""
+    used, why = Decimal(event.payload["torque_in_lb"]), event.payload.get("torque_why", "")
+    if not clamp_count(run) or makers[0] <= used <= makers[1] or why.strip():
+        return ""
+    said = {name: decimal_text(v) for name, v in zip(("least", "most"), makers, strict=True)}
+    said |= {"segment": event.segment, "used": decimal_text(used)}
+    return (
+        _(
+            "%(segment)s: %(used)s in-lb is outside the maker's %(least)s to %(most)s in-lb. "
+            "Say why."
+        )
+        % said
+    )
 
 
 def _tick_reason(planned: Planned, event: EventIn, work_order: WorkOrder) -> str:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from html import unescape
 
+import pytest
 from django.utils.html import strip_tags
 
 from shop.documents.completion import render_html
+from shop.models import Product
 from shop.services.completions import completion_sign
 from tests.shop.finishing import CUTS, drain, fit_parts, make_safe, record, run_tests
 from tests.shop.working import NOW, Yard
@@ -18,6 +20,30 @@ def test_a_short_piece_sent_by_a_tablet_is_kept_apart(yard: Yard) -> None:
     answer = yard.send(yard.tick("S3", "RL-3", "60"))[0]
     assert (answer.result, "measured 64 in" in answer.reason) == ("quarantined", True)
     assert yard.send(yard.tick("S3", "RL-3", "64"))[0].result == "stored"
+
+
+@pytest.mark.parametrize("used", ["900", "11.9", "15.1"])
+def test_a_torque_outside_the_maker_s_range_is_kept_apart_without_its_reason(
+    yard: Yard, used: str
+) -> None:
+    """What the page asks before it sends is asked of a tablet that was away: 12 to 15 in-lb."""
+    make_safe(yard)
+    answer = yard.send(yard.tick("S3", "RL-3", "65", torque_in_lb=used, torque_why=" "))[0]
+    assert answer.result == "quarantined"
+    assert answer.reason == f"S3: {used} in-lb is outside the maker's 12 to 15 in-lb. Say why."
+    told = {"torque_in_lb": used, "torque_why": "The maker said so by phone."}
+    assert yard.send(yard.tick("S3", "RL-3", "65", **told))[0].result == "stored"
+
+
+def test_a_torque_within_the_range_or_with_none_to_hold_it_to_counts(yard: Yard) -> None:
+    make_safe(yard)
+    for used in ("12", "15"):
+        tick = yard.tick("S3", "RL-3", "65", torque_in_lb=used)
+        assert yard.send(tick)[0].result == "stored"
+    for facts in ({"torque_in_lb": "as its maker says"}, {}):
+        Product.objects.filter(sku="C-SB-M").update(facts=facts)
+        tick = yard.tick("S4", "RL-3", "31", torque_in_lb="900")
+        assert yard.send(tick)[0].result == "stored"
 
 
 def test_wrong_torques_are_refused(yard: Yard) -> None:
