@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.forms.base import FaceForm, lines, number, words
 from shop.models import ChangeOrder, Product
+from shop.selectors.lines import line_words
 from shop.services.changeorders import TIME_REF, Added, AddedPart, AddedWork
 
 PARTS, WORKS = 6, 3
@@ -36,7 +37,7 @@ class ChangeForm(FaceForm):
             widget=forms.CheckboxSelectMultiple(attrs={"class": "down"}),
         )
         self.products = {str(product.pk): product for product in products}
-        listed = [(pk, f"{p.sku}, {p.description}") for pk, p in self.products.items()]
+        listed = [(pk, f"{p.sku}, {line_words(p)}") for pk, p in self.products.items()]
         for no in range(1, PARTS + 1):
             self.fields[f"part_{no}"] = forms.ChoiceField(
                 label=_("Part"),

@@ -22,7 +22,7 @@ from shop.forms.base import (
 )
 from shop.forms.figures import DecimalField
 from shop.forms.quantities import LengthField, length_fact_text, length_of
-from shop.models import Product, ProductKind, TaxMethod, TaxProfile, Yard
+from shop.models import PartCondition, Product, ProductKind, TaxMethod, TaxProfile, Yard
 from shop.pricing import LineKind
 
 if TYPE_CHECKING:
@@ -53,7 +53,9 @@ COIL: Final = re.compile(
     re.ASCII,
 )
 WORD_FACTS: Final = ("class", "kind", "band", "band_material", "screw_material")
-PRODUCT_COLUMNS: Final = ("sku", "kind", "description", "unit", "cost", "price", "for_fuel")
+PRODUCT_COLUMNS: Final = (
+    "sku", "kind", "description", "unit", "cost", "price", "condition", "for_fuel"
+)  # fmt: skip
 
 
 def money(label: _StrOrPromise, **kwargs: Any) -> AmountField:
@@ -110,6 +112,12 @@ class ProductForm(FaceForm):
     kind = choice(_("Kind"), ProductKind.choices, required=True)
     description = words(_("Description, as it prints"), width="w40", most=200, required=True)
     unit = choice(_("Sold by the"), UNITS, required=True)
+    condition = choice(
+        _("Condition"),
+        PartCondition.choices,
+        required=True,
+        help_text=_("Used, rebuilt and reconditioned parts are named on quotes and bills."),
+    )
     cost = money(_("Cost"), decimal_places=4)
     price = money(_("Price"), decimal_places=4)
     for_fuel = forms.BooleanField(label=_("May be proposed on a fuel line"), required=False)

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from shop.forms.base import FaceForm, lines, number, words
 from shop.forms.prices import money
 from shop.models import EstimateStyle, Product, Quote, QuoteOption, Segment
+from shop.selectors.lines import line_words
 from shop.tanknotes import gallons_on_file
 
 MOST_GALLONS = Decimal(5000)  # far above the tanks of any boat such a shop works on
@@ -93,7 +94,7 @@ class OptionForm(FaceForm):
         self.parts = {f"part_{product.pk}": product for product in parts}
         for name, product in self.parts.items():
             self.fields[name] = number(
-                f"{product.sku}, {product.description}",
+                f"{product.sku}, {line_words(product)}",
                 most=999,
                 digits=6,
                 width="w4",

@@ -36,6 +36,7 @@ from shop.models.outbox import OutboxRow
 from shop.models.prices import (
     AccessClass,
     LaborOp,
+    PartCondition,
     Practice,
     PracticeSetting,
     Product,
@@ -124,6 +125,7 @@ __all__ = [
     "OutboxRow",
     "Override",
     "OwnerLink",
+    "PartCondition",
     "Payment",
     "PaymentKind",
     "PaymentMeans",

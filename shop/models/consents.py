@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models.accounts import Member, Yard
 from shop.models.documents import Document
+from shop.models.prices import PartCondition
 from shop.models.quotes import Job, LineKind, Quote, QuoteOption
 from shop.models.sums import adds_up
 from shop.models.workorders import OwnerLink, WorkOrder
@@ -73,6 +74,9 @@ class ChangeLine(models.Model):
     price = models.DecimalField(max_digits=12, decimal_places=4)
     amount = models.DecimalField(max_digits=12, decimal_places=2)
     taxable = models.BooleanField()
+    condition = models.CharField(
+        max_length=13, choices=PartCondition.choices, default=PartCondition.NEW
+    )
     group = models.CharField(max_length=40, blank=True)
 
     class Meta:
@@ -81,6 +85,10 @@ class ChangeLine(models.Model):
             models.UniqueConstraint(fields=["change_order", "no"], name="changeline_no_once"),
             models.CheckConstraint(
                 condition=models.Q(kind__in=LineKind.values), name="changeline_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condition__in=PartCondition.values),
+                name="changeline_condition_known",
             ),
         ]
 

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models.accounts import Member, Yard
 from shop.models.documents import Document
+from shop.models.prices import PartCondition
 from shop.models.quotes import Job, LineKind
 from shop.models.sums import adds_up
 
@@ -79,6 +80,9 @@ class InvoiceLine(models.Model):
     price = models.DecimalField(max_digits=12, decimal_places=4)
     amount = models.DecimalField(max_digits=12, decimal_places=2)
     taxable = models.BooleanField()
+    condition = models.CharField(
+        max_length=13, choices=PartCondition.choices, default=PartCondition.NEW
+    )
     group = models.CharField(max_length=40, blank=True)
 
     class Meta:
@@ -87,6 +91,10 @@ class InvoiceLine(models.Model):
             models.UniqueConstraint(fields=["invoice", "no"], name="invoiceline_no_once"),
             models.CheckConstraint(
                 condition=models.Q(kind__in=LineKind.values), name="invoiceline_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condition__in=PartCondition.values),
+                name="invoiceline_condition_known",
             ),
         ]
 

@@ -14,6 +14,16 @@ class ProductKind(models.TextChoices):
     PART = "part", _("Part")
 
 
+class PartCondition(models.TextChoices):
+    """What a quote and an invoice must say of a part: California, Harb. & Nav. Code 415 names
+    used, rebuilt and reconditioned parts (text read)."""
+
+    NEW = "new", _("New")
+    USED = "used", _("Used")
+    REBUILT = "rebuilt", _("Rebuilt")
+    RECONDITIONED = "reconditioned", _("Reconditioned")
+
+
 class Product(models.Model):
     yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="products")
     sku = models.CharField(_("number"), max_length=40)
@@ -22,6 +32,9 @@ class Product(models.Model):
     unit = models.CharField(_("unit"), max_length=10, default="ea")
     cost = models.DecimalField(_("cost"), max_digits=12, decimal_places=4, default=0)
     price = models.DecimalField(_("price"), max_digits=12, decimal_places=4)
+    condition = models.CharField(
+        _("condition"), max_length=13, choices=PartCondition.choices, default=PartCondition.NEW
+    )
     facts = models.JSONField(default=dict, blank=True)
     default_clamp = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="clamps_for"
@@ -42,6 +55,10 @@ class Product(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(kind__in=ProductKind.values), name="product_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condition__in=PartCondition.values),
+                name="product_condition_known",
             ),
             models.CheckConstraint(
                 condition=models.Q(cost__gte=0, price__gte=0), name="product_price_not_negative"

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models.accounts import Member, Yard
 from shop.models.hulls import Hull
+from shop.models.prices import PartCondition
 from shop.models.sums import adds_up
 from shop.models.systems import SystemState
 
@@ -178,6 +179,9 @@ class QuoteLine(models.Model):
     price = models.DecimalField(max_digits=12, decimal_places=4)
     amount = models.DecimalField(max_digits=12, decimal_places=2)
     taxable = models.BooleanField()
+    condition = models.CharField(
+        max_length=13, choices=PartCondition.choices, default=PartCondition.NEW
+    )
     group = models.CharField(max_length=40, blank=True)  # segment ident, or blank for set-up
 
     class Meta:
@@ -186,6 +190,10 @@ class QuoteLine(models.Model):
             models.UniqueConstraint(fields=["option", "no"], name="line_no_once"),
             models.CheckConstraint(
                 condition=models.Q(kind__in=LineKind.values), name="line_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condition__in=PartCondition.values),
+                name="line_condition_known",
             ),
             models.CheckConstraint(
                 condition=models.Q(quantity__gte=0), name="line_quantity_not_negative"

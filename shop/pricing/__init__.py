@@ -6,6 +6,7 @@ services store them. All money is `Decimal`, all rounding is in `shop.money`.
 
 from shop.pricing.lines import option_lines
 from shop.pricing.model import (
+    NEW,
     Extra,
     Line,
     LineKind,
@@ -20,6 +21,7 @@ from shop.pricing.model import (
 from shop.pricing.totals import totals_of
 
 __all__ = [
+    "NEW",
     "Extra",
     "Line",
     "LineKind",

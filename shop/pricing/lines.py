@@ -8,6 +8,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from shop.money import line_amount, supplies_amount
 from shop.pricing.model import (
+    NEW,
     Extra,
     Line,
     LineKind,
@@ -39,6 +40,7 @@ class _Draft:
     unit: str
     price: Decimal
     group: str
+    condition: str = NEW
 
 
 def hose_charged_ft(length_in: Decimal, rates: Rates) -> Decimal:
@@ -104,6 +106,7 @@ def _numbered(number: int, draft: _Draft, tax: Tax) -> Line:
         amount=line_amount(draft.quantity, draft.price),
         is_taxable=draft.kind in tax.taxable_kinds,
         group=draft.group,
+        condition=draft.condition,
     )
 
 
@@ -197,7 +200,8 @@ def _labor(ref: str, text: str, hours: Decimal, rates: Rates, group: str) -> _Dr
 
 
 def _part(part: Priced, quantity: Decimal, text: str, group: str) -> _Draft:
-    return _Draft(LineKind.PART, part.sku, text, quantity, part.unit, part.price, group)
+    kind = LineKind.PART
+    return _Draft(kind, part.sku, text, quantity, part.unit, part.price, group, part.condition)
 
 
 def _extra(extra: Extra) -> _Draft:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+NEW = "new"  # the condition of a part that needs no word of its own
+
 
 class PriceError(ValueError):
     """Something the price list or the rate card does not hold; the message says what."""
@@ -27,6 +29,7 @@ class Priced:
     description: str
     unit: str
     price: Decimal
+    condition: str = NEW
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +115,7 @@ class Line:
     amount: Decimal
     is_taxable: bool
     group: str
+    condition: str = NEW
 
 
 @dataclass(frozen=True, slots=True)

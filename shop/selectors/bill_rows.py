@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.models import LineKind
 from shop.money import total_of
+from shop.selectors.lines import line_words
 from shop.selectors.quote_rows import quantity_text
 
 SECTIONS = (
@@ -35,6 +36,7 @@ class BillLine(Protocol):
     amount: Decimal
     taxable: bool
     group: str
+    condition: str
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ def bill_sections(lines: Iterable[BillLine]) -> tuple[BillSection, ...]:
 def bill_row(line: BillLine) -> BillRow:
     return BillRow(
         no=line.no,
-        words=re.sub(r" x 1$", "", line.description),
+        words=re.sub(r" x 1$", "", line_words(line)),
         change=line.group if CHANGE.fullmatch(line.group) else "",
         quantity=quantity_text(line.quantity, line.unit).replace("-", "\u2212"),
         unit=line.unit,

@@ -6,10 +6,11 @@ from datetime import date
 from typing import Any
 
 from shop.cautions import DEFERS, NO_CERTIFICATE, cautions_for
-from shop.models import ChangeLine, ChangeOrder, Member
+from shop.models import ChangeLine, ChangeOrder, LineKind, Member
 from shop.money import money_text
 from shop.selectors.consented import job_authorized
 from shop.selectors.evaluations import state_read
+from shop.selectors.lines import line_words, not_new
 from shop.selectors.paper_parts import (
     boat_part,
     do_not_run_reason,
@@ -36,6 +37,7 @@ def change_snapshot(change: ChangeOrder, *, on: date, issued_by: Member) -> dict
     quoted_on = so_far.quote.issued_on if so_far else None
     tax = tax_profile_on(change.yard, quoted_on or on)
     boat = state_read(change.work_order.proposed)
+    lines = list(change.lines.all())
     return {
         "paper": CHANGE_TEMPLATE_VERSION,
         "size": paper_size(change.yard),
@@ -50,7 +52,9 @@ def change_snapshot(change: ChangeOrder, *, on: date, issued_by: Member) -> dict
         "owner": owner_part(change.job.hull.customer),
         "do_not_run": do_not_run_reason(change.job.hull),
         "reason": change.reason,
-        "lines": [_line(row) for row in change.lines.all()],
+        "lines": [_line(row) for row in lines],
+        "parts_told": any(row.kind == LineKind.PART for row in lines),
+        "not_new": not_new(lines),
         "segments": _segments(change),
         "sums": {name: money_text(getattr(change, name)) for name in SUMS},
         "before": money_text(so_far.total) if so_far else "",
@@ -70,7 +74,7 @@ def _segments(change: ChangeOrder) -> list[dict[str, Any]]:
 def _line(row: ChangeLine) -> dict[str, str]:
     return {
         "kind": row.kind,
-        "words": row.description,
+        "words": line_words(row),
         "quantity": quantity_text(row.quantity, row.unit),
         "unit": row.unit,
         "price": f"{row.price.normalize():f}",

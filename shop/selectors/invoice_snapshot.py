@@ -12,6 +12,7 @@ from shop.money import money_text, total_of
 from shop.selectors.bill_rows import BillRow, bill_sections
 from shop.selectors.billable import Billable
 from shop.selectors.invoices import TOTAL_NAMES
+from shop.selectors.lines import not_new
 from shop.selectors.paper_parts import (
     boat_part,
     consent_part,
@@ -58,6 +59,7 @@ def invoice_snapshot(
         },
         "consents": [consent_part(row, invoice.yard.time_zone) for row in billable.consents],
         "left": [{"name": row.name, "words": row.words} for row in job_left(invoice.job)],
+        "not_new": not_new(lines),
         "old_parts_back": billable.consents[0].old_parts_back,
         "payments": [_payment(row) for row in payments],
         "paid": money_text(paid),

@@ -249,6 +249,7 @@ class _Shown:
         self.no, self.kind, self.taxable = line.number, line.kind.value, line.is_taxable
         self.description, self.unit, self.group = line.description, line.unit, line.group
         self.quantity, self.price, self.amount = line.quantity, line.price, line.amount
+        self.condition = line.condition
 
 
 def number_series(*, yard: Yard, period: str) -> list[tuple[str, str]]:

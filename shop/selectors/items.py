@@ -23,6 +23,7 @@ from shop.models import (
 )
 from shop.pricing.lines import GROUP_PARTS
 from shop.selectors.fitting import is_valve
+from shop.selectors.lines import line_words
 from shop.selectors.pricing import TAG_SKU
 from shop.work.model import FITTED, Folded, SegmentWork
 from shop.workwords import state_word
@@ -162,7 +163,7 @@ def _item(
     parts: list[Component],
     taken: set[str],
 ) -> Item:
-    item = Item(ident, line.kind, line.ref, line.description, line.quantity, line.unit, change)
+    item = Item(ident, line.kind, line.ref, line_words(line), line.quantity, line.unit, change)
     if line.kind != LineKind.PART:
         return item
     valve = product is not None and is_valve(product)

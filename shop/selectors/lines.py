@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, Protocol
 
-from shop.models import ChangeLine, InvoiceLine, QuoteLine
+from django.utils.translation import gettext as _
+
+from shop.models import ChangeLine, InvoiceLine, PartCondition, QuoteLine
 from shop.pricing import Line, LineKind
+
+
+class Told(Protocol):
+    """What the words of a line are made of."""
+
+    description: str
+    condition: str
 
 
 def line_read(row: QuoteLine | ChangeLine | InvoiceLine, *, number: int) -> Line:
@@ -21,6 +31,7 @@ def line_read(row: QuoteLine | ChangeLine | InvoiceLine, *, number: int) -> Line
         amount=row.amount,
         is_taxable=row.taxable,
         group=row.group,
+        condition=row.condition,
     )
 
 
@@ -37,4 +48,23 @@ def line_fields(line: Line) -> dict[str, Any]:
         "amount": line.amount,
         "taxable": line.is_taxable,
         "group": line.group,
+        "condition": line.condition,
     }
+
+
+def line_words(line: Told) -> str:
+    """What a line is for; a part that is not new says so wherever it stands."""
+    if line.condition == PartCondition.NEW:
+        return line.description
+    said = {"part": line.description, "condition": condition_words(line.condition)}
+    return _("%(part)s, %(condition)s") % said
+
+
+def not_new(lines: Iterable[Told]) -> list[str]:
+    """The conditions of parts that are not new, in words, each once."""
+    held = {line.condition for line in lines} - {PartCondition.NEW.value}
+    return [condition_words(value) for value in PartCondition.values if value in held]
+
+
+def condition_words(value: str) -> str:
+    return str(PartCondition(value).label).lower()

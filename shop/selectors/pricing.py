@@ -64,7 +64,7 @@ def priced(product: Product) -> Priced:
     # Prices are stored with four places; as many are shown as were typed, two at least.
     price = product.price.quantize(Decimal("0.01"))
     exact = price if price == product.price else product.price.normalize()
-    return Priced(product.sku, product.description, product.unit, exact)
+    return Priced(product.sku, product.description, product.unit, exact, product.condition)
 
 
 def _in_force(rows: QuerySet[Dated], day: date, what: str) -> Dated:

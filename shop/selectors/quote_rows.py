@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from shop.models import Quote, QuoteLine
 from shop.money import total_of
 from shop.pricing.lines import GROUP_CHARGES, GROUP_PARTS, GROUP_SAFE, GROUP_TEST
+from shop.selectors.lines import line_words
 
 ACCESS_IN_TEXT = re.compile(r"Replace \S+ .* \((?P<how>[^()]*)\)")
 SET_UP = (GROUP_SAFE,)
@@ -89,7 +90,7 @@ def _words(line: QuoteLine) -> str:
         return _("Labor, %(how)s") % {"how": match["how"]}
     if line.kind == "labor":
         return re.sub(r" x 1$", "", line.description)
-    return line.description.removeprefix(f"{line.group}: ")
+    return line_words(line).removeprefix(f"{line.group}: ")
 
 
 def segment_title(ident: str, service: str, name: str) -> str:

@@ -19,6 +19,7 @@ from shop.models import Member, Override, Quote, QuoteOption
 from shop.money import money_text
 from shop.selectors.evaluations import Judged
 from shop.selectors.grounds import citation_of, reason_pack
+from shop.selectors.lines import not_new
 from shop.selectors.paper_parts import (
     boat_part,
     do_not_run_reason,
@@ -74,6 +75,7 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "do_not_run": do_not_run_reason(quote.hull),
         "options": [_option(option, on) for option in options],
         "groups": [_group(group) for group in quote_groups(quote)],
+        "not_new": not_new(line for option in options for line in option.lines.all()),
         "tax": {
             "name": tax.name,
             "percent": _percent(tax.rate),

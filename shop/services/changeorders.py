@@ -27,10 +27,11 @@ from shop.models import (
 )
 from shop.money import line_amount, total_of
 from shop.numbering import local_day
-from shop.pricing import Line, LineKind, OptionWork, PriceError, Rates, Tax, option_lines
+from shop.pricing import NEW, LineKind, OptionWork, PriceError, Rates, Tax, option_lines
 from shop.selectors.change_snapshot import CHANGE_TEMPLATE_VERSION, change_number, change_snapshot
 from shop.selectors.changeorders import segments_to_add, segments_undecided, segments_work
 from shop.selectors.consented import Authorized, job_authorized
+from shop.selectors.lines import line_read
 from shop.selectors.pricing import priced, rates_on, tax_on
 from shop.services.audit import audit_append
 from shop.services.documents import document_issue
@@ -194,7 +195,7 @@ def _reprice(change: ChangeOrder, rows: list[ChangeLine], day: date) -> None:
         text = _("Shop supplies, on the labor added")
         draft = _Draft(LineKind.SUPPLIES, SUPPLIES_REF, text, Decimal(1), "job", supplies)
         own.append(_row(len(own) + 1, draft, tax))
-    totals = totals_added(so_far.lines, [_line(row) for row in own], tax)
+    totals = totals_added(so_far.lines, [line_read(row, number=row.no) for row in own], tax)
     _store(change, own, totals, so_far)
 
 
@@ -224,6 +225,7 @@ class _Draft:
     unit: str
     price: Decimal
     group: str = ""  # the segment that it renews
+    condition: str = NEW
 
 
 def _segment_drafts(
@@ -245,7 +247,7 @@ def _segment_drafts(
     except PriceError as error:
         raise Refused(str(error)) from error
     return [
-        _Draft(x.kind, x.ref, x.description, x.quantity, x.unit, x.price, x.group)
+        _Draft(x.kind, x.ref, x.description, x.quantity, x.unit, x.price, x.group, x.condition)
         for x in lines
         if x.group in idents
     ]
@@ -255,7 +257,15 @@ def _drafts(added: Added, rates: Rates) -> list[_Draft]:
     parts = [(priced(entry.product), entry.quantity) for entry in added.parts]
     return [
         *(
-            _Draft(LineKind.PART, part.sku, part.description, quantity, part.unit, part.price)
+            _Draft(
+                LineKind.PART,
+                part.sku,
+                part.description,
+                quantity,
+                part.unit,
+                part.price,
+                condition=part.condition,
+            )
             for part, quantity in parts
         ),
         *(
@@ -277,13 +287,8 @@ def _row(no: int, draft: _Draft, tax: Tax) -> ChangeLine:
         amount=line_amount(draft.quantity, draft.price),
         taxable=draft.kind in tax.taxable_kinds,
         group=draft.group,
+        condition=draft.condition,
     )
-
-
-def _line(row: ChangeLine) -> Line:
-    names = ("kind", "ref", "description", "quantity", "unit", "price", "amount", "group")
-    held = {name: getattr(row, name) for name in names}
-    return Line(number=row.no, is_taxable=row.taxable, **{**held, "kind": LineKind(row.kind)})
 
 
 def _prices(change: ChangeOrder, day: date) -> tuple[Rates, Tax]:

@@ -20,7 +20,7 @@ from shop.forms.prices import (
     tax_initial,
 )
 from shop.http import MemberRequest
-from shop.models import Product, RateCard, TaxProfile
+from shop.models import PartCondition, Product, RateCard, TaxProfile
 from shop.numbering import local_day
 from shop.selectors.prices import products_by_kind
 from shop.services.prices import (
@@ -49,7 +49,7 @@ def product_new(request: MemberRequest) -> HttpResponse:
     form = ProductForm(
         request.POST or None,
         yard=request.member.yard,
-        initial={"for_fuel": True, "is_active": True},
+        initial={"condition": PartCondition.NEW, "for_fuel": True, "is_active": True},
     )
     product = saved(form, lambda: product_create(member=request.member, fields=form.fields_for({})))
     return _after(request, form, product, None)

@@ -79,14 +79,15 @@ def make_bookkeeper(**yard: Any) -> Member:
 
 
 def make_billable(
-    member: Member, specs: Sequence[LineSpec] = USUAL, *, percent: str = "6.5", **tax: str
-) -> Job:
+    member: Member, specs: Sequence[LineSpec] = USUAL, *, percent: str = "6.5",
+    condition: str = "new", **tax: str,
+) -> Job:  # fmt: skip
     """A job whose work is complete: one authorized option with these lines."""
     hull = make.make_hull(member.yard)
     quote = make.make_quote(hull)
     option = QuoteOption.objects.create(quote=quote, letter="A", title="Test work")
     for no, spec in enumerate(specs, start=1):
-        _add_line(option.lines, no, spec)
+        _add_line(option.lines, no, spec, condition)
     shown = Tax(Decimal(percent) / 100, frozenset(), tax.get("method", "document"))
     set_totals(option, bill_totals(list(lines_of(option.lines.all())), shown))
     option.save()
@@ -171,12 +172,13 @@ def set_totals(row: QuoteOption | ChangeOrder, totals: Any) -> None:
         setattr(row, name, getattr(totals, name))
 
 
-def _add_line(lines: Any, no: int, spec: LineSpec) -> None:
+def _add_line(lines: Any, no: int, spec: LineSpec, condition: str = "new") -> None:
     kind, quantity, price = spec
     lines.create(
         no=no, kind=LineKind(kind), ref=f"R-{no}", description=f"Test {kind} {no}",
         quantity=quantity, unit="h" if kind == "labor" else "ea", price=price,
         amount=line_amount(Decimal(quantity), Decimal(price)), taxable=kind in TAXED,
+        condition=condition if kind == "part" else "new",
     )  # fmt: skip
 
 

@@ -100,7 +100,7 @@ def the_paper_says_it(invoice: Invoice) -> None:
     for words in (
         *("I-26-0117", "2,506.54", "39.54", "\u2212975.00", "1,531.54", "+1 555 0142", "10:42"),
         *("1,838.16", "548.34", "CO-1", "Tax on labor", "T. Quill, by phone", "Marisol Venn"),
-        *("All parts on this invoice are new", "Due on receipt", "18 September 2027"),
+        *("All parts are new; none is used", "Due on receipt", "18 September 2027"),
     ):
         assert words in html, words
 

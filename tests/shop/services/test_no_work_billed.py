@@ -117,7 +117,7 @@ def test_its_paper_speaks_of_no_work(priced: Priced) -> None:
     text = " ".join(render_html(billed(small).document).split())
     assert f"Quote {small.quote.number}: no work was chosen." in text
     assert LINE in text
-    for never in ("The work that was done", "months' warranty", "All parts on this invoice"):
+    for never in ("The work that was done", "months' warranty", "All parts are new"):
         assert never not in text
 
 

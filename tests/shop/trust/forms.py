@@ -132,7 +132,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "people_password": {"password": NEW_PASSWORD},
     "product_new": {
         "sku": "X-NEW", "kind": "part", "description": "New", "unit": "ea", "cost": "0.50",
-        "price": "1.00",
+        "price": "1.00", "condition": "new",
     },
     "rate_new": {"starts_on": "2099-11-01"},
     "hours_edit": {

@@ -16,6 +16,7 @@ HOSE = {
     "unit": "ft",
     "cost": "3.75",
     "price": "6.60",
+    "condition": "new",
     "for_fuel": "on",
     "is_active": "on",
     "hose_class": "A1",
@@ -31,6 +32,7 @@ CLAMP = {
     "unit": "ea",
     "cost": "1.95",
     "price": "$4.10",
+    "condition": "new",
     "is_active": "on",
     "clamp_kind": "worm_drive",
     "band": "smooth",
@@ -110,6 +112,13 @@ def test_what_is_no_coil_is_named(books: Client, typed: str) -> None:
     response = send(books, "/prices/new/", {**HOSE, "coils": typed})
     assert "is not a coil with its cost" in errors_of(response)["coils"][0]
     assert not Product.objects.exists()
+
+
+def test_a_rebuilt_part_is_listed_as_one_and_a_product_is_new_unless_said(books: Client) -> None:
+    assert '<option value="new" selected>' in books.get("/prices/new/").content.decode()
+    send(books, "/prices/new/", {**CLAMP, "condition": "rebuilt"})
+    assert Product.objects.get().condition == "rebuilt"
+    assert "<small>rebuilt</small>" in books.get("/prices/").content.decode()
 
 
 def test_a_clamp_is_added_and_is_not_for_fuel_unless_said(books: Client) -> None:
