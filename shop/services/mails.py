@@ -17,6 +17,7 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import transaction
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_variables
 
@@ -26,6 +27,8 @@ from shop.failpoints import failpoint, failpoint_on_commit
 from shop.files import file_read
 from shop.mailing import mail_text
 from shop.models import Document, DocumentKind, Job, Mail, MailTopic, Member, OutboxRow
+from shop.numbering import local_day
+from shop.selectors.quote_state import quote_standing
 from shop.services.audit import audit_append
 from shop.services.outbox import outbox_add
 from shop.services.ownerlinks import ownerlink_is_open, ownerlink_renew
@@ -57,7 +60,9 @@ def document_send(*, member: Member, document: Document, at: datetime | None = N
     topic = TOPIC_OF.get(DocumentKind(document.kind))
     if topic is None:
         raise Refused(_("This kind of paper stays in the shop; it is not sent to the owner."))
-    return _mail_add(member, topic, document.job, document, at or timezone.now())
+    at = at or timezone.now()
+    _still_holds(document, at)
+    return _mail_add(member, topic, document.job, document, at)
 
 
 @transaction.atomic
@@ -69,6 +74,8 @@ def reminder_send(*, member: Member, job: Job, at: datetime | None = None) -> Ma
 @transaction.atomic
 def mail_again(*, member: Member, mail: Mail) -> Mail:
     """Send a mail once more: a failed one as it is, one that went out as a new mail."""
+    if mail.document is not None:
+        _still_holds(mail.document, timezone.now())
     if mail.sent_at is not None:
         return _mail_add(member, MailTopic(mail.topic), mail.job, mail.document, timezone.now())
     Mail.objects.filter(pk=mail.pk, sent_at__isnull=True).update(attempts=0, trouble="")
@@ -154,6 +161,27 @@ def _failed(mail: Mail, error: Exception) -> None:
     # Without the cause: what a mail server answers may quote the mail.
     what = f"Mail {mail.pk}: try {attempts} failed with {type(error).__name__}."
     raise MailTrouble(what) from None
+
+
+def _still_holds(document: Document, at: datetime) -> None:
+    """Refuse a quote that the owner could not authorize as it is; another paper stays true."""
+    quote = document.quote
+    if quote is None or document.kind != DocumentKind.QUOTE:
+        return
+    standing = quote_standing(quote, on=local_day(at, document.time_zone))
+    said = {"number": quote.number, "version": quote.version}
+    if standing.is_replaced:
+        said["later"] = standing.replaced_by
+        raise Refused(
+            _("%(number)s, version %(version)s, is replaced by version %(later)s. Send that one.")
+            % said
+        )
+    if standing.lapsed_on is not None:
+        said["day"] = date_format(standing.lapsed_on, "j F Y")
+        raise Refused(
+            _("%(number)s lapsed on %(day)s. Make a new version and issue it, then send that.")
+            % said
+        )
 
 
 def _mail_add(

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import smtplib
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core import mail as outgoing
 from django.core.mail import EmailMessage
 from django.test import override_settings
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from shop.exceptions import Refused
 from shop.files import file_keep
 from shop.followups import HANDLERS, followups_run, pause_after
-from shop.models import Customer, Document, DocumentKind, Mail, MailTopic, OutboxRow, Yard
+from shop.models import Customer, Document, DocumentKind, Mail, MailTopic, OutboxRow, Quote, Yard
 from shop.selectors.mails import ASK_AFTER, UNDONE_AFTER, DueKind, reminders
 from shop.services.documents import document_issue
 from shop.services.mails import (
@@ -28,7 +30,8 @@ from shop.services.mails import (
     reminder_send,
 )
 from shop.services.ownerlinks import ownerlink_address, ownerlink_revoke
-from tests.shop.owning import Small, authorized, by_link, decide, make_small
+from shop.services.quotes import quote_issue, quote_revise
+from tests.shop.owning import Small, authorized, by_link, decide, make_small, paper_of
 
 
 @pytest.fixture
@@ -255,3 +258,30 @@ def test_from_and_host_come_from_the_settings(small: Small) -> None:
         assert message.from_email == "fuel@yard.example"
         assert "https://fuel.example.com/o/" in message.body
         assert message.extra_headers["Message-ID"].endswith("@fuel.example.com>")
+
+
+def test_a_lapsed_quote_is_not_sent_and_the_day_is_told(small: Small) -> None:
+    mail = sent(small)
+    last = small.quote.valid_to
+    assert last is not None
+    noon = datetime.combine(last, time(12), tzinfo=ZoneInfo(small.yard.time_zone))
+    document_send(member=small.writer, document=small.document, at=noon)
+    words = f"lapsed on {date_format(last, 'j F Y')}. Make a new version"
+    with pytest.raises(Refused, match=words):
+        document_send(member=small.writer, document=small.document, at=noon + timedelta(days=1))
+    Quote.objects.update(status="accepted")  # the paper of what was agreed may be sent again
+    document_send(member=small.writer, document=small.document, at=noon + timedelta(days=1))
+    assert Mail.objects.exclude(pk=mail.pk).count() == 2
+
+
+def test_a_replaced_quote_is_neither_sent_nor_sent_again(small: Small) -> None:
+    mail = sent(small)
+    later = quote_revise(member=small.writer, quote=small.quote)
+    quote_issue(member=small.writer, quote=later)
+    for act in (
+        lambda: document_send(member=small.writer, document=small.document),
+        lambda: mail_again(member=small.writer, mail=Mail.objects.get(pk=mail.pk)),
+    ):
+        with pytest.raises(Refused, match="version 1, is replaced by version 2"):
+            act()
+    assert document_send(member=small.writer, document=paper_of(later)).document_id

@@ -263,6 +263,8 @@ def test_a_quote_past_its_day_says_that_it_lapsed(
     words = f"Lapsed on {date_format(last, 'j F Y')}"
     text = text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
     assert (words in text, "Send again" in text) == (lapsed, not lapsed)
+    assert ("The quote lapsed on" in text, "Record the decision" in text) == (lapsed, not lapsed)
+    assert "Make a new version" in text
     assert (words in text_of(desk.get(reverse("quote_list")))) is lapsed
     type(small.quote).objects.update(status="accepted")  # what was answered lapses no more
     assert "Lapsed" not in text_of(desk.get(reverse("quote_list")))
