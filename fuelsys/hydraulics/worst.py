@@ -11,18 +11,21 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from itertools import pairwise
-from math import isfinite
+from math import inf, isfinite
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
+from fuelsys.graph.geometry import LEVEL_TOLERANCE_M
 from fuelsys.hydraulics.cuts import Cut, Section
 from fuelsys.hydraulics.result import LIMIT_M3
+from fuelsys.hydraulics.runs import Piece
 
 BY_PLACE = itemgetter(0)
+BY_PLACE_AND_CUT = itemgetter(0, 1)  # of a cut, which begins with its distance
 BY_HEIGHT = attrgetter("height_m")
 ONE_SIDED_M = 1e-6  # how near to a jump its limit is taken
 TIE_SHARE = 1e-9  # of the greatest volume
-CLOSE_SHARE = 1e-2  # of the greatest: far more than rounding, so that no tie is missed
+CLOSE_SHARE = 1e-3  # of the greatest: far more than rounding, so that no tie is missed
 HALVING_SHARE = 1e-5  # what a flow found by halving may fall short of the greatest
 SHORTEST_INTERVAL_M = 1e-3
 _new = tuple.__new__  # a named tuple from all its fields, without matching names
@@ -49,19 +52,21 @@ class Worst(NamedTuple):
 def candidates(section: Section) -> list[list[Place]]:
     """For each piece, the places in order: ends, crossings of levels, limits at jumps."""
     levels, jumps = _levels(section)
-    found = []
-    for index, (start, end, near, far, _) in enumerate(section.pieces):
-        low, high = (near, far) if near < far else (far, near)
-        places = [_new(Place, (start, near, index, start)), _new(Place, (end, far, index, end))]
-        for level in levels[bisect_right(levels, low) : bisect_left(levels, high)]:
-            at = _crossing(section, index, level)
-            places.append(_new(Place, (at, level, index, at)))
-        for level in jumps:
-            if low <= level <= high and high > low:
-                places += _beside(section, index, _crossing(section, index, level))
-        places.sort(key=BY_PLACE)
-        found.append(places)
-    return found
+    return [_on_piece(section, index, levels, jumps) for index in range(len(section.pieces))]
+
+
+def _on_piece(section: Section, index: int, levels: list[float], jumps: list[float]) -> list[Place]:
+    start, end, near, far, _ = section.pieces[index]
+    low, high = (near, far) if near < far else (far, near)
+    places = [_new(Place, (start, near, index, start)), _new(Place, (end, far, index, end))]
+    for level in levels[bisect_right(levels, low) : bisect_left(levels, high)]:
+        at = _crossing(section, index, level)
+        places.append(_new(Place, (at, level, index, at)))
+    for level in jumps:
+        if low <= level <= high and high > low:
+            places += _beside(section, index, _crossing(section, index, level))
+    places.sort(key=BY_PLACE)
+    return places
 
 
 def _levels(section: Section) -> tuple[list[float], list[float]]:
@@ -99,11 +104,28 @@ def worst_cut(section: Section) -> Worst:
     """The place of the greatest discharge, and a bound that no cut exceeds."""
     search = _Search(section)
     if section.stays_still:
-        search.still(candidates(section))
+        search.still()
     else:
         for places in candidates(section):
             search.piece(places)
     return search.result()
+
+
+def _lows(pieces: list[Piece]) -> list[int]:
+    """The corners of a route, by number, that have no lower neighbor; of a level both ends."""
+    heights = [inf, pieces[0].start_height_m, *(piece.end_height_m for piece in pieces), inf]
+    return [
+        corner
+        for corner, here in enumerate(heights[1:-1])
+        if heights[corner] >= here - LEVEL_TOLERANCE_M <= heights[corner + 2]
+    ]
+
+
+def _corner(pieces: list[Piece], number: int) -> Place:
+    if number == 0:
+        return Place(pieces[0].start_m, pieces[0].start_height_m, 0, pieces[0].start_m)
+    piece = pieces[number - 1]
+    return Place(piece.end_m, piece.end_height_m, number - 1, piece.end_m)
 
 
 def _strictly_between(places: list[Place], start: int, end: int) -> list[Place]:
@@ -115,7 +137,6 @@ class _Search:
     def __init__(self, section: Section) -> None:
         self.section = section
         self.cuts: list[tuple[float, Cut]] = []  # (candidate's place, cut)
-        self.volumes: list[float] = []  # of the cuts
         self.greatest = 0.0
 
     def take(self, place: Place) -> Cut:
@@ -123,7 +144,6 @@ class _Search:
         cut = self.section.cut(at, height, piece)
         volume = cut.volume_m3
         self.cuts.append((nominal, cut))
-        self.volumes.append(volume)
         if volume > self.greatest:
             self.greatest = volume
         return cut
@@ -137,20 +157,31 @@ class _Search:
             if index in (0, last) or place.nominal_m != place.at_m
         ]
 
-    def still(self, pieces: list[list[Place]]) -> None:
+    def still(self) -> None:
         """Of a section in which nothing flows and nothing falls back into a tank.
 
-        Down a straight piece the contents of both halves then only grow: the way out of the cut
-        is lower, and the half uphill of it longer. So what lies between two solved places can be
-        worst, or tie with the worst, only where one of the two is close to it.
+        Downhill the contents of both halves then only grow: the way out of the cut is lower, and
+        the half uphill of it longer. So the worst cut lies at a low of the route, and what lies
+        uphill of a low can tie with the worst only as far as the contents stay close to it.
         """
-        solved = [self._ends(places) for places in pieces]
+        pieces = self.section.pieces
+        lows = _lows(pieces)
+        at_lows = [self.take(_corner(pieces, low)).volume_m3 for low in lows]
         close_m3 = self.greatest * (1.0 - CLOSE_SHARE)
-        for places, ends in zip(pieces, solved, strict=True):
-            for (start, cut_a), (end, cut_b) in pairwise(ends):
-                if cut_a.volume_m3 >= close_m3 or cut_b.volume_m3 >= close_m3:
-                    for place in _strictly_between(places, start, end):
-                        self.take(place)
+        levels, jumps = _levels(self.section)
+        for low, volume_m3 in zip(lows, at_lows, strict=True):
+            if volume_m3 < close_m3:
+                continue
+            for way in (range(low, len(pieces)), range(low - 1, -1, -1)):
+                for index in way:
+                    places = _on_piece(self.section, index, levels, jumps)
+                    if not self._close(places if index >= low else places[::-1], close_m3):
+                        break
+        self.cuts.sort(key=BY_PLACE_AND_CUT)
+
+    def _close(self, places: list[Place], close_m3: float) -> bool:
+        """Take places one after the other while the contents are close; whether all are."""
+        return all(self.take(place).volume_m3 >= close_m3 for place in places[1:])
 
     def piece(self, places: list[Place]) -> None:
         """Ends and jumps are solved; what lies between, only where a bound lets it be worst."""
@@ -202,8 +233,8 @@ class _Search:
         return self.section.cut(place.at_m, place.height_m, place.piece)
 
     def result(self) -> Worst:
-        least = max(self.volumes) * (1.0 - TIE_SHARE)
-        ties = [tie for tie, volume in zip(self.cuts, self.volumes, strict=True) if volume >= least]
+        least = self.greatest * (1.0 - TIE_SHARE)
+        ties = [tie for tie in self.cuts if tie[1].volume_m3 >= least]
         first = min(ties, key=itemgetter(0))
         last = max(at for at, _ in ties)
         return Worst(first[1], first[0], last, self._upper_bound(first[1]))

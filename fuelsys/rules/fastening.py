@@ -72,8 +72,13 @@ def each_clamp(check: ClampCheck) -> Callable[[ClampPart | EndPart, Context], Re
     return over
 
 
+def clamps_unrecorded(part: EndPart) -> bool:
+    """Whether an end of hose has nothing on file about its clamps."""
+    return part.end.clamps is None and is_hose(part.segment)
+
+
 def _unrecorded(part: EndPart) -> Result:
-    if part.end.clamps is not None or not is_hose(part.segment):
+    if not clamps_unrecorded(part):
         return None
     clamped = is_clamped(part.end)
     if clamped is False:

@@ -9,7 +9,7 @@ from typing import Any
 from fuelsys.document.model import Document, End, Segment
 from fuelsys.graph import Graph
 from fuelsys.rules.base import ClampPart, EndPart, Rule
-from fuelsys.rules.fastening import EACH_CLAMP
+from fuelsys.rules.fastening import EACH_CLAMP, clamps_unrecorded
 
 PartOf = tuple[Any, tuple[str, ...]]
 Parts = Iterable[PartOf]
@@ -53,10 +53,11 @@ def _ends(rule: Rule, graph: Graph) -> Parts:
 
 
 def _ends_and_clamps(rule: Rule, graph: Graph) -> Parts:
-    """Each end, and the clamps there after it."""
+    """Each end whose clamps are not on file, and at the others the clamps."""
     clamps = _clamps_by_segment(graph)
     for end, subjects in _of_kind("segment_end", rule, graph):
-        yield end, subjects
+        if clamps_unrecorded(end):  # of other ends such rules have nothing to say
+            yield end, subjects
         for clamp in clamps[end.segment.id]:
             if clamp.side == end.side:
                 yield clamp, subjects

@@ -9,11 +9,13 @@ from fractions import Fraction
 import pytest
 
 from fuelsys.document.model import Component, Document
+from fuelsys.graph.geometry import LEVEL_TOLERANCE_M
 from fuelsys.hydraulics.cuts import Section
 from fuelsys.hydraulics.result import Discharge
 from tests.fuelsys.hydraulics.builders import of, pickup, pump, run, system
 
 BOATS = 150
+NEARLY_LEVEL_M = 0.4 * LEVEL_TOLERANCE_M
 
 
 def held_line(chance: random.Random) -> Document:
@@ -26,6 +28,7 @@ def held_line(chance: random.Random) -> Document:
         points = [(0.0, height)]
         for step in range(1, chance.randint(2, 5)):
             height = chance.choice([round(chance.uniform(-0.5, 0.5), 3), height])
+            height += chance.choice([0.0, NEARLY_LEVEL_M, -NEARLY_LEVEL_M])
             points.append((0.3 * step, height))
         segments.append(run(f"S{k + 1}", (ids[k], ids[k + 1]), points))
     engine = replace(pump(), check_valve=chance.random() < 0.5)
