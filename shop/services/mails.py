@@ -26,7 +26,7 @@ from shop.exceptions import Refused
 from shop.failpoints import failpoint, failpoint_on_commit
 from shop.files import file_read
 from shop.mailing import mail_text
-from shop.models import Document, DocumentKind, Job, Mail, MailTopic, Member, OutboxRow
+from shop.models import Document, DocumentKind, Job, Mail, MailTopic, Member, OutboxRow, Quote
 from shop.numbering import local_day
 from shop.selectors.quote_state import quote_standing
 from shop.services.audit import audit_append
@@ -165,9 +165,9 @@ def _failed(mail: Mail, error: Exception) -> None:
 
 def _still_holds(document: Document, at: datetime) -> None:
     """Refuse a quote that the owner could not authorize as it is; another paper stays true."""
-    quote = document.quote
-    if quote is None or document.kind != DocumentKind.QUOTE:
+    if document.kind != DocumentKind.QUOTE or document.quote_id is None:
         return
+    quote = Quote.objects.get(pk=document.quote_id)  # as it stands now
     standing = quote_standing(quote, on=local_day(at, document.time_zone))
     said = {"number": quote.number, "version": quote.version}
     if standing.is_replaced:
