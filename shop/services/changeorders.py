@@ -27,12 +27,12 @@ from shop.models import (
 )
 from shop.money import line_amount, total_of
 from shop.numbering import local_day
-from shop.pricing import NEW, LineKind, OptionWork, PriceError, Rates, Tax, option_lines
+from shop.pricing import NEW, LineKind, OptionWork, Priced, PriceError, Rates, Tax, option_lines
 from shop.selectors.change_snapshot import CHANGE_TEMPLATE_VERSION, change_number, change_snapshot
 from shop.selectors.changeorders import segments_to_add, segments_undecided, segments_work
 from shop.selectors.consented import Authorized, job_authorized
 from shop.selectors.lines import line_read
-from shop.selectors.pricing import priced, rates_on, tax_on
+from shop.selectors.pricing import TAG_SKU, priced, rates_on, tax_on
 from shop.services.audit import audit_append
 from shop.services.documents import document_issue
 from shop.services.locks import changeorder_lock, state_lock, yard_lock
@@ -231,7 +231,7 @@ class _Draft:
 def _segment_drafts(
     change: ChangeOrder, idents: Sequence[str], rates: Rates, tax: Tax
 ) -> list[_Draft]:
-    """Hoses renewed as well, priced as an option prices them: labor, hose, clamps, clips."""
+    """Hoses renewed as well, priced as an option prices them: labor, hose, clamps, clips, tag."""
     if not idents:
         return []
     order = change.work_order
@@ -246,33 +246,37 @@ def _segment_drafts(
         lines = option_lines(work, rates, tax)
     except PriceError as error:
         raise Refused(str(error)) from error
-    return [
+    drafts = [
         _Draft(x.kind, x.ref, x.description, x.quantity, x.unit, x.price, x.group, x.condition)
         for x in lines
         if x.group in idents
     ]
+    return [*drafts, *_tag_drafts(order, [segment.ident for segment in work.segments])]
+
+
+def _tag_drafts(order: WorkOrder, idents: Sequence[str]) -> list[_Draft]:
+    """A tag for each hose, as a quote has it; it stands with its hose, to be put off with it."""
+    tag = order.yard.products.filter(sku=TAG_SKU).first()
+    if tag is None:
+        return []
+    one = Decimal(1)
+    return [_part_draft(priced(tag), one, f"{id_}: {tag.description}", id_) for id_ in idents]
 
 
 def _drafts(added: Added, rates: Rates) -> list[_Draft]:
     parts = [(priced(entry.product), entry.quantity) for entry in added.parts]
     return [
-        *(
-            _Draft(
-                LineKind.PART,
-                part.sku,
-                part.description,
-                quantity,
-                part.unit,
-                part.price,
-                condition=part.condition,
-            )
-            for part, quantity in parts
-        ),
+        *(_part_draft(part, quantity, part.description) for part, quantity in parts),
         *(
             _Draft(LineKind.LABOR, TIME_REF, work.text, work.hours, "h", rates.labor_rate)
             for work in added.work
         ),
     ]
+
+
+def _part_draft(part: Priced, quantity: Decimal, words: str, group: str = "") -> _Draft:
+    kind = LineKind.PART
+    return _Draft(kind, part.sku, words, quantity, part.unit, part.price, group, part.condition)
 
 
 def _row(no: int, draft: _Draft, tax: Tax) -> ChangeLine:

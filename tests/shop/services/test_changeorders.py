@@ -21,6 +21,7 @@ from shop.models import (
 )
 from shop.selectors.authorized import planned_work
 from shop.selectors.consented import job_authorized
+from shop.selectors.items import item_idents
 from shop.selectors.undone import job_undone
 from shop.services.changeorders import (
     Added,
@@ -47,6 +48,11 @@ def order(small: Small) -> WorkOrder:
 def valve(small: Small, hours: str = "0.30", reason: str = "Found while open.") -> Added:
     part = small.yard.products.get(sku="F-TEST")
     return Added(reason, [AddedPart(part, Decimal(1))], [AddedWork("Fit it", Decimal(hours))])
+
+
+def paper(change: ChangeOrder) -> Document:
+    assert change.document is not None
+    return change.document
 
 
 def start(small: Small, order: WorkOrder, added: Added | None = None) -> ChangeOrder:
@@ -180,6 +186,31 @@ def test_a_hose_of_the_proposal_is_added_as_an_option_would_price_it(
     assert job_undone(small.job) == []
     with pytest.raises(Refused, match="authorized already"):
         start(small, order, Added("Again.", segments=["S2"]))
+
+
+def test_a_hose_that_is_added_has_its_tag_as_in_a_quote(small: Small, order: WorkOrder) -> None:
+    small.yard.products.create(
+        sku="P-TAG", kind="part", description="Segment tag", unit="ea", price="1.50"
+    )
+    change = start(small, order, Added("S2 is worn as well.", segments=["S2"]))
+    changeorder_offer(member=small.writer, change_order=change)  # it prices its hoses anew
+    tag = change.lines.get(ref="P-TAG")
+    assert (tag.description, tag.quantity, tag.amount) == ("S2: Segment tag", 1, Decimal("1.50"))
+    assert tag.group == "S2"
+    change.refresh_from_db()
+    assert change.parts == Decimal("5.50")  # 4.00 of hose as above
+    answer(small, paper(change))
+    product = planned_work(order)["S2"].product
+    assert product is not None
+    assert product.sku == "H-TEST"
+    assert item_idents(order) == []  # a tag is not ticked by itself
+
+
+def test_parts_beside_the_hoses_have_no_tag(small: Small, order: WorkOrder) -> None:
+    small.yard.products.create(
+        sku="P-TAG", kind="part", description="Segment tag", unit="ea", price="1.50"
+    )
+    assert not start(small, order).lines.filter(ref="P-TAG").exists()
 
 
 def test_a_hose_that_nobody_proposed_is_not_added(small: Small, order: WorkOrder) -> None:
