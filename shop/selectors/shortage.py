@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -84,7 +85,11 @@ def _wanted(work_order: WorkOrder) -> list[Wanted]:
 
 def hose_stock(yard: Yard) -> list[HoseStock]:
     """What the shelf gives to open jobs, hose by hose. Pieces are whole: nothing is spliced."""
-    wanted = pieces_wanted(yard)
+    return stock_for(yard, pieces_wanted(yard))
+
+
+def stock_for(yard: Yard, wanted: Sequence[Wanted]) -> list[HoseStock]:
+    """What the shelf gives to some pieces, hose by hose."""
     by_sku: dict[str, list[Wanted]] = {}
     for piece in wanted:
         by_sku.setdefault(piece.product.sku, []).append(piece)

@@ -15,6 +15,7 @@ from shop.exceptions import Refused
 from shop.forms.changeorders import ChangeForm, change_initial
 from shop.http import MemberRequest
 from shop.models import ChangeStatus, WorkOrder
+from shop.selectors.change_short import change_short
 from shop.selectors.changeorders import addable_products, change_page, segments_to_add
 from shop.selectors.hulls import hull_block
 from shop.services import changeorders
@@ -45,9 +46,11 @@ def changeorder_new(request: MemberRequest, pk: int) -> HttpResponse:
 @require_GET
 def changeorder_detail(request: MemberRequest, pk: int) -> HttpResponse:
     change = changeorder_get(request.member, pk)
+    undecided = change.status in (ChangeStatus.DRAFT, ChangeStatus.OFFERED)
     context = {
         "page": change_page(change),
-        "undecided": change.status in (ChangeStatus.DRAFT, ChangeStatus.OFFERED),
+        "undecided": undecided,
+        "short": change_short(change) if undecided else [],
         "may_write": may(request.member, "change.write"),
         "may_consent": may(request.member, "consent.write"),
         "may_send": may(request.member, "mail.send"),
