@@ -154,6 +154,16 @@ def from_base(value: Numeric, suffix: str) -> Fraction:
     return Fraction(top * factor_under, under * factor_top)
 
 
+def as_float(value: Fraction) -> float:
+    """The nearest float, as `float` gives it but without its detours.
+
+    >>> as_float(Fraction(1, 4))
+    0.25
+    """
+    top, under = value.as_integer_ratio()
+    return top / under
+
+
 _FRACTION_TEXT: Final = re.compile(
     r"(?P<sign>-?)(?:(?P<whole>[0-9]{1,9})(?:-| +))?(?P<top>[0-9]{1,9})/(?P<under>[0-9]{1,9})"
 )

@@ -20,6 +20,7 @@ from django.urls import reverse
 from fuelsys.document import read_object
 from fuelsys.evaluation import evaluate
 from fuelsys.rules.engine import all_rules
+from shop import collector
 from shop.drawing import draw_system
 from shop.selectors.rule_cases import case_names
 
@@ -65,4 +66,5 @@ def rules() -> None:
     draw_system(document, evaluate(document, on=JUDGED_ON), size="desk")
 
 
-STEPS: tuple[Callable[[], None], ...] = (pages, templates, rules)
+# Last what settles on what the others have read.
+STEPS: tuple[Callable[[], None], ...] = (pages, templates, rules, collector.settle)

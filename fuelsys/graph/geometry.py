@@ -12,6 +12,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from fuelsys.document.model import Segment
+from fuelsys.units import as_float
 
 LEVEL_TOLERANCE_M = 1e-9  # far below a survey, far above the rounding of floats
 
@@ -47,17 +48,17 @@ class Polyline:
         if run <= 0:
             return None
         if not start and segment.length_m in (None, run):
-            distances = tuple([float(distance) for distance, _ in route])
+            distances = tuple([as_float(distance) for distance, _ in route])
         else:
             share = (run if segment.length_m is None else segment.length_m) / run
-            distances = tuple([float((distance - start) * share) for distance, _ in route])
-        return cls(distances, tuple([float(height) for _, height in route]))
+            distances = tuple([as_float((distance - start) * share) for distance, _ in route])
+        return cls(distances, tuple([as_float(height) for _, height in route]))
 
     @property
     def length_m(self) -> float:
         return self.distances_m[-1]
 
-    @property
+    @cached_property
     def pieces(self) -> tuple[tuple[float, float, float], ...]:
         """(length, height at its start, height at its end) of each straight piece."""
         points = zip(self.distances_m, self.heights_m, strict=True)

@@ -15,6 +15,7 @@ from fuelsys.hydraulics.liquids import Liquid, liquid
 from fuelsys.hydraulics.ponding import Owner
 from fuelsys.hydraulics.reading import UNBOUNDED_M3, Reading
 from fuelsys.hydraulics.result import TEST_TIME_S
+from fuelsys.units import as_float
 
 HEAD_TOLERANCE_M = 1e-9  # a head equal to the opening head holds, whatever the floats say
 
@@ -96,7 +97,7 @@ def tank_surface(tank: Tank | None, component_id: str, reading: Reading) -> floa
     surface = tank.surface_m if tank.surface_m is not None else tank.top_m
     if surface is None:
         return inf if reading.most(f"tanks[{tank.id}].surface_in") else -inf
-    return float(surface)
+    return as_float(surface)
 
 
 def fuel_of(graph: Graph, tank: Tank | None, engine: str | None, reading: Reading) -> str:

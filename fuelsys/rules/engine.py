@@ -133,6 +133,7 @@ class Run:
     watchers: dict[tuple[str, str], list[tuple[Rule, Asked]]] = field(default_factory=dict)
     kinds: dict[str, set[str]] = field(default_factory=dict)  # of subjects, by regime
     gates: dict[str, dict[str, Held]] = field(default_factory=dict)  # by regime, then subject
+    outside: dict[str, AbstractSet[str]] = field(default_factory=dict)  # subjects, by regime
     deciding: tuple[str, ...] | None = None  # regimes whose reach or a gate decides an outcome
 
     def __post_init__(self) -> None:
@@ -163,6 +164,13 @@ class Run:
             self.gates[regime] = {subject: held for subject, held in said if held is not None}
         return self.gates[regime]
 
+    def _left_out(self, regime: str) -> AbstractSet[str]:
+        """Every subject that a gate of `regime` leaves out."""
+        if regime not in self.outside:
+            held = self._held(regime).items()
+            self.outside[regime] = {s for s, (_, said) in held if said.outcome == NOT_APPLICABLE}
+        return self.outside[regime]
+
     def _gate_of(self, regime: str, part: Any, kind: str) -> Held | None:
         said = [
             (rule, verdict)
@@ -189,9 +197,8 @@ class Run:
         reading = reading_of(rule, scope.applies, policy, own)
         if reading is None:
             return None
-        held = self._held(rule.regime)
-        left_out = {s for s, (_, said) in held.items() if said.outcome == NOT_APPLICABLE}
-        return reading, self.context(rule, as_practice=reading.as_practice), left_out
+        context = self.context(rule, as_practice=reading.as_practice)
+        return reading, context, self._left_out(rule.regime)
 
     def findings(self) -> tuple[Finding, ...]:
         """Every finding: by subject, then rule, regime, end, clamp."""

@@ -23,7 +23,7 @@ from fuelsys.rules.context import Context, segment_path
 from fuelsys.rules.metal import CONDITION as METAL_CONDITION
 from fuelsys.rules.siphon import PARAMETERS as SIPHON_PARAMETERS
 from fuelsys.rules.siphon import only_by_shutoff
-from fuelsys.text import Figure, Text
+from fuelsys.text import Figure, Text, figure_in
 from fuelsys.units import from_base
 
 CLASSES_FROM = date(1987, 5, 27)  # 52 FR 19728 brought the classes A1, A2, B1 and B2
@@ -208,7 +208,7 @@ def hose_placement(segment: Segment, context: Context) -> Result:
 
 def _by_discharge(segment: Segment, mark: str, citation: str, context: Context) -> Verdict:
     """Type B: what runs out of the worst cut, against the limit."""
-    limit = Figure(from_base(context.value("discharge_limit"), "floz"), "floz")
+    limit = figure_in(context.value("discharge_limit"), "floz")
     result = context.discharge(segment.id)
     if result is None or result.verdict == "cannot_tell":
         return _discharge_unknown(segment, result, citation)

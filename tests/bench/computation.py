@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import random
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from fractions import Fraction
 from functools import partial
@@ -17,6 +19,7 @@ from fuelsys.document.model import Component, Document
 from fuelsys.evaluation import evaluate
 from fuelsys.graph import build
 from fuelsys.hydraulics.discharge import discharge
+from shop.collector import settle
 from tests.bench.ratio import (
     Ratio,
     alternating_medians,
@@ -149,11 +152,12 @@ def evaluations() -> list[Ratio]:
     document = read(text)
     judged = evaluate(document, on=ON)
     computed = sum(result.discharge is not None for result in judged.segments)
-    judging, reading, walking = alternating_medians(
-        [lambda: evaluate(document, on=ON), lambda: read(text), lambda: walk(json.loads(text))],
-        times=25,
-        clock=cpu_seconds_of,
-    )
+    with settled():
+        judging, reading, walking = alternating_medians(
+            [lambda: evaluate(document, on=ON), lambda: read(text), lambda: walk(json.loads(text))],
+            times=25,
+            clock=cpu_seconds_of,
+        )
     note = f"{len(document.segments)} segments, discharge of {computed}"
     what = "the evaluation of forty segments with discharge"
     return [
@@ -163,6 +167,18 @@ def evaluations() -> list[Ratio]:
         Ratio(what, "the 20 ms it may take", judging, EVALUATION_LIMIT_SECONDS, most=1.0,
               note=f"{note}; {held(judging, EVALUATION_LIMIT_SECONDS)}"),
     ]  # fmt: skip
+
+
+@contextmanager
+def settled() -> Iterator[None]:
+    """The collector as a web process has it after its start, and then as it was."""
+    threshold = gc.get_threshold()
+    settle()
+    try:
+        yield
+    finally:
+        gc.set_threshold(*threshold)
+        gc.unfreeze()
 
 
 def walk(value: object) -> int:
