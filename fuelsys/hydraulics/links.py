@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, log, pi, sqrt
 from typing import NamedTuple
 
@@ -26,8 +25,7 @@ class Run(NamedTuple):
     fittings_k: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """One part between two places: runs of bore, a linear drop, a spring valve.
 
     Heads are meters of the fuel. `slope_s_m2` is the head lost by each m3/s in a medium such as

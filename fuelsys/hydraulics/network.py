@@ -84,6 +84,39 @@ def solve(
     >>> found.heads_m["E2"] < found.heads_m["E1"] < found.heads_m["TEE"] < 0.0
     True
     """
+    flows, heads, branches = _solved_flows(links, heads_m, drawn_m3_s, viscosity_m2_s)
+    for index in reversed(branches.order):
+        _carry_on(links[index], flows[index], heads, viscosity_m2_s)
+    return Flows(tuple(flows), heads)
+
+
+def flows_only(
+    links: Sequence[Link],
+    *,
+    heads_m: Mapping[str, float],
+    drawn_m3_s: Mapping[str, float],
+    viscosity_m2_s: float,
+) -> list[float]:
+    """The flows of `solve`; no loss of a branch is worked out for them.
+
+    >>> from fuelsys.hydraulics.links import Run
+    >>> hose = (Run(0.009525, 2.0),)
+    >>> links = [Link("T", "TEE", hose), Link("TEE", "E1", hose), Link("TEE", "E2", hose)]
+    >>> drawn = {"E1": 10e-6, "E2": 20e-6}
+    >>> flows = flows_only(links, heads_m={"T": 0.0}, drawn_m3_s=drawn, viscosity_m2_s=0.55e-6)
+    >>> [round(flow * 1e6, 6) for flow in flows]
+    [30.0, 10.0, 20.0]
+    """
+    return _solved_flows(links, heads_m, drawn_m3_s, viscosity_m2_s)[0]
+
+
+def _solved_flows(
+    links: Sequence[Link],
+    heads_m: Mapping[str, float],
+    drawn_m3_s: Mapping[str, float],
+    viscosity_m2_s: float,
+) -> tuple[list[float], dict[str, float], _Branches]:
+    """All flows, and the heads as far as they decide them."""
     branches = _peel(links, heads_m, drawn_m3_s)
     flows, heads = branches.flows, dict(heads_m)
     if branches.core:
@@ -95,9 +128,7 @@ def solve(
     lost = [name for name, flow in branches.drawn.items() if flow and name not in heads]
     if lost:
         raise NoFlowError(f"no tank leads to {lost[0]}; check the lines that end there")
-    for index in reversed(branches.order):
-        _carry_on(links[index], flows[index], heads, viscosity_m2_s)
-    return Flows(tuple(flows), heads)
+    return flows, heads, branches
 
 
 @dataclass(slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 from math import inf
 from typing import NamedTuple
@@ -37,6 +38,11 @@ class Piece(NamedTuple):
         return _new(Piece, turned)
 
 
+def _as_float(exact: Fraction) -> float:
+    """As `float` has it, at a third of the time: each hose of each line comes through here."""
+    return exact.numerator / exact.denominator
+
+
 def bore_fact(segment: Segment) -> str:
     """Document path of the inside diameter."""
     part = "metal_line" if segment.metal_line is not None else "hose"
@@ -46,7 +52,7 @@ def bore_fact(segment: Segment) -> str:
 def bore(segment: Segment) -> float | None:
     """Inside diameter [m]; None where it is not known."""
     diameter = segment.inside_diameter_m
-    return None if diameter is None else float(diameter)
+    return None if diameter is None else _as_float(diameter)
 
 
 def liquid_area(segment: Segment, reading: Reading) -> float:
@@ -60,7 +66,7 @@ def liquid_area(segment: Segment, reading: Reading) -> float:
 def hose_length(graph: Graph, segment: Segment) -> float | None:
     """Measured length [m], of the hose or else of its route."""
     if segment.length_m is not None:
-        return float(segment.length_m)
+        return _as_float(segment.length_m)
     run = graph.polyline(segment.id)
     return None if run is None else run.length_m
 
@@ -144,7 +150,7 @@ def port_height(graph: Graph, component_id: str) -> float | None:
 def _port_height(graph: Graph, component_id: str) -> float | None:
     recorded = graph.component(component_id).height_m
     if recorded is not None:
-        return float(recorded)
+        return _as_float(recorded)
     known = [
         height
         for segment in graph.segments_at(component_id)

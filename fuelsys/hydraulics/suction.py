@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from functools import cached_property
 
 from fuelsys.document.model import Engine
 from fuelsys.graph import Graph
 from fuelsys.hydraulics.consumption import burned_flow
-from fuelsys.hydraulics.friction import (
-    G_M_S2,
-    in_transition,
-)
-from fuelsys.hydraulics.links import Link, fittings_loss, link_loss, runs_loss
+from fuelsys.hydraulics.links import Link
 from fuelsys.hydraulics.liquids import Liquid
-from fuelsys.hydraulics.network import Flows, NoFlowError, solve
-from fuelsys.hydraulics.runs import end_height, port_height
+from fuelsys.hydraulics.network import NoFlowError, flows_only
+from fuelsys.hydraulics.runs import port_height
 from fuelsys.hydraulics.sources import fuel_liquid
-from fuelsys.hydraulics.suction_bores import Drawn, with_choices
+from fuelsys.hydraulics.suction_bores import bore_choices, smallest_bore
 from fuelsys.hydraulics.suction_parts import (
-    LEAST_SLOPE_S_M2,
     Feed,
     Network,
     dip_tube,
@@ -28,7 +23,10 @@ from fuelsys.hydraulics.suction_parts import (
     network_of,
     uncounted,
 )
-from fuelsys.hydraulics.suction_result import SHARES, Suction
+from fuelsys.hydraulics.suction_result import Suction
+from fuelsys.hydraulics.suction_way import Way
+
+Rated = tuple[float | None, bool, tuple[str, ...]]
 
 
 def rated_flow(graph: Graph, engine: Engine) -> tuple[float | None, bool, tuple[str, ...]]:
@@ -127,56 +125,72 @@ def _groups(feeds: Sequence[Feed]) -> list[list[Feed]]:
 
 def _of_group(graph: Graph, feeds: list[Feed]) -> list[Suction]:
     ids = tuple(dict.fromkeys(feed.engine for feed in feeds if feed.engine is not None))
-    unnamed = tuple(
-        dict.fromkeys(f"segments[{f.segments[-1]}].engine" for f in feeds if f.engine is None)
-    )
-    flows = {name: rated_flow(graph, graph.engine(name)) for name in ids}
-    lacking = (*unnamed, *(path for name in ids for path in flows[name][2]))
+    rated = {name: rated_flow(graph, graph.engine(name)) for name in ids}
     fuel = next((f for name in ids if (f := graph.engine(name).fuel) is not None), None)
-    start = [
-        Suction(
-            name,
-            flow_m3_s=flows[name][0],
-            maker_flow=flows[name][1],
-            shared_with=tuple(other for other in ids if other != name),
-        )
-        for name in ids
-    ]
     if fuel is None or any(graph.engine(name).fuel not in (None, fuel) for name in ids):
         paths = tuple(f"engines[{name}].fuel" for name in ids)
-        return [replace(one, missing=paths) for one in start]
-    work = _Group(graph, feeds, fuel_liquid(graph, fuel), lacking)
-    return [work.answer(one) for one in start]
+        return [_unmeasured(name, rated, missing=paths) for name in ids]
+    work = _Group(graph, feeds, fuel_liquid(graph, fuel), rated)
+    return [work.answer(name) for name in ids]
+
+
+def _unmeasured(
+    engine: str,
+    rated: dict[str, Rated],
+    *,
+    missing: tuple[str, ...],
+    inlet: str | None = None,
+    undivided: bool = False,
+    unsolved: bool = False,
+) -> Suction:
+    return Suction(
+        engine,
+        inlet=inlet,
+        flow_m3_s=rated[engine][0],
+        maker_flow=rated[engine][1],
+        shared_with=_others(engine, rated),
+        undivided=undivided,
+        unsolved=unsolved,
+        missing=missing,
+    )
+
+
+def _others(engine: str, rated: dict[str, Rated]) -> tuple[str, ...]:
+    return tuple(other for other in rated if other != engine)
 
 
 class _Group:
     """Engines that draw through common hose, and the network they draw through."""
 
     def __init__(
-        self, graph: Graph, feeds: list[Feed], liquid: Liquid, lacking: tuple[str, ...]
+        self, graph: Graph, feeds: list[Feed], liquid: Liquid, rated: dict[str, Rated]
     ) -> None:
         self.graph = graph
         self.feeds = feeds
         self.liquid = liquid
-        self.weight = liquid.density_kg_m3 * G_M_S2
+        self.rated = rated
         self.network: Network = network_of(graph, tuple(feeds), liquid)
-        self.lacking_flows = lacking
+        unnamed = [f"segments[{f.segments[-1]}].engine" for f in feeds if f.engine is None]
+        lacking = [path for _, _, paths in rated.values() for path in paths]
+        self.lacking_flows = (*dict.fromkeys(unnamed), *lacking)
         places = {n for link in self.network.links for n in (link.start, link.end)}
         one_source = len(self.network.tanks) == 1
         self.is_tree = one_source and len(self.network.links) == len(places) - 1
 
-    def answer(self, start: Suction) -> Suction:
-        feeds = [feed for feed in self.feeds if feed.engine == start.engine]
-        inlets = {feed.inlet for feed in feeds}
-        if len(inlets) > 1:
-            return replace(start, undivided=True, missing=self.lacking_flows)
-        found = replace(start, inlet=feeds[0].inlet)
+    def answer(self, engine: str) -> Suction:
+        feeds = [feed for feed in self.feeds if feed.engine == engine]
+        if len({feed.inlet for feed in feeds}) > 1:
+            return _unmeasured(engine, self.rated, undivided=True, missing=self.lacking_flows)
         lacking = self._lacking(feeds)
-        known_flows = self._flows_of_tree() if self.is_tree else self._solved(lacking)
-        if known_flows is None:
-            return replace(found, missing=lacking, unsolved=not lacking)
-        feed = max(feeds, key=lambda one: self._carried(one, known_flows))
-        return self._measured(found, feed, known_flows, lacking)
+        unknown = self.lacking_flows if self.is_tree else lacking
+        flows = None if unknown else self._flows
+        if flows is None:
+            inlet, unsolved = feeds[0].inlet, not lacking
+            return _unmeasured(engine, self.rated, inlet=inlet, missing=lacking, unsolved=unsolved)
+        feed = feeds[0]
+        if len(feeds) > 1:
+            feed = max(feeds, key=lambda one: self._carried(one, flows))
+        return self._measured(Way(self.graph, self.network, feed, flows, self.liquid), lacking)
 
     def _lacking(self, feeds: list[Feed]) -> tuple[str, ...]:
         """Facts that decide an engine's vacuum: its own way's, or all of a loop's."""
@@ -193,13 +207,24 @@ class _Group:
             found[f"components[{feeds[0].inlet}].height_in"] = None
         return tuple(found)
 
+    @cached_property
+    def _flows(self) -> list[float] | None:
+        """The flow through each link with the hoses as they are; None where there is none.
+
+        Every pick-up begins a feed of its own, so the parts of a single feed stand in line.
+        """
+        if len(self.feeds) == 1:
+            return list(self._drawn.values()) * len(self.network.links)
+        return self._solve(self.network.links)
+
+    @cached_property
     def _drawn(self) -> dict[str, float]:
-        drawn: dict[str, float] = {}
-        for feed in self.feeds:
-            if feed.engine is not None:
-                flow, _, _ = rated_flow(self.graph, self.graph.engine(feed.engine))
-                drawn[feed.inlet] = flow or 0.0
-        return drawn
+        flows = (
+            (feed.inlet, self.rated[feed.engine][0])
+            for feed in self.feeds
+            if feed.engine is not None
+        )
+        return {inlet: flow or 0.0 for inlet, flow in flows}
 
     def _heads(self) -> dict[str, float]:
         heads = {}
@@ -208,126 +233,45 @@ class _Group:
             heads[place] = 0.0 if level is None else float(level)
         return heads
 
-    def _flows_of_tree(self) -> list[float] | None:
-        return None if self.lacking_flows else self._solve(self.network.links)
-
-    def _solved(self, lacking: tuple[str, ...]) -> list[float] | None:
-        return None if lacking else self._solve(self.network.links)
-
     def _solve(self, links: Sequence[Link]) -> list[float] | None:
         try:
-            found: Flows = solve(
+            return flows_only(
                 links,
                 heads_m=self._heads(),
-                drawn_m3_s=self._drawn(),
+                drawn_m3_s=self._drawn,
                 viscosity_m2_s=self.liquid.viscosity_m2_s,
             )
         except NoFlowError:
             return None
-        return list(found.flows_m3_s)
 
     def _carried(self, feed: Feed, flows: list[float]) -> float:
         return min(flows[index] for index in self.network.way(feed))
 
-    def _measured(
-        self, found: Suction, feed: Feed, flows: list[float], lacking: tuple[str, ...]
-    ) -> Suction:
-        tank = self.graph.tank_of(feed.source)
-        shares = self._shares(feed, flows)
+    def _measured(self, way: Way, lacking: tuple[str, ...]) -> Suction:
+        feed, engine = way.feed, way.feed.engine
+        assert engine is not None
+        shares = way.shares_pa()
         known = [share for share in shares.values() if share is not None]
         complete = not lacking and len(known) == len(shares)
-        lowest = self._lowest(feed, flows) if complete else None
-        found = replace(
-            found,
-            tank=None if tank is None else tank.id,
+        lowest = way.lowest() if complete else (None, None)
+        choices = bore_choices(way, lacking, solve=None if self.is_tree else self._solve)
+        return Suction(
+            engine,
+            inlet=feed.inlet,
+            tank=None if way.tank is None else way.tank.id,
+            flow_m3_s=self.rated[engine][0],
+            maker_flow=self.rated[engine][1],
             vacuum_pa=sum(known) if complete else None,
             least_pa=sum(known) if shares["lift"] is not None else None,
             shares_pa=shares,
-            lowest_gauge_pa=lowest[0] if lowest else None,
-            lowest_at=lowest[1] if lowest else None,
+            lowest_gauge_pa=lowest[0],
+            lowest_at=lowest[1],
             segments=feed.segments,
-            in_transition=self._in_transition(feed, flows),
+            shared_with=_others(engine, self.rated),
+            in_transition=way.in_transition(),
             uncounted=tuple(uncounted(self.graph, feed)),
             without_tube=None if dip_tube(self.graph.component(feed.source)) else feed.source,
+            choices=choices,
+            smallest_bore_m=smallest_bore(choices, self.graph.engine(engine)),
             missing=lacking,
         )
-        group = Drawn(self.graph, self.network, self.liquid, flows, self.is_tree, self._solve)
-        return with_choices(found, feed, group)
-
-    def _shares(self, feed: Feed, flows: list[float]) -> dict[str, float | None]:
-        """What each kind of part takes [Pa]; None where a fact about one of them is lacking."""
-        shares: dict[str, float | None] = dict.fromkeys(SHARES, 0.0)
-        shares["lift"] = self._lift_pa(feed)
-        for index in self.network.way(feed):
-            kind, link, flow = self.network.kinds[index], self.network.links[index], flows[index]
-            fittings = fittings_loss(flow, link.runs)
-            pipe = runs_loss(abs(flow), link.runs, self._nu) - fittings
-            medium = link.slope_s_m2 * abs(flow) if link.slope_s_m2 > LEAST_SLOPE_S_M2 else 0.0
-            rest = link.opening_m + medium
-            for name, head in (("pipe", pipe), ("fittings", fittings), (kind, rest)):
-                _add(shares, name, head * self.weight)
-            if self.network.lacking[index]:
-                shares[kind] = None
-        return shares
-
-    @property
-    def _nu(self) -> float:
-        return self.liquid.viscosity_m2_s
-
-    def _lift_pa(self, feed: Feed) -> float | None:
-        tank = self.graph.tank_of(feed.source)
-        height = port_height(self.graph, feed.inlet)
-        if tank is None or tank.lowest_usable_m is None or height is None:
-            return None
-        return (height - float(tank.lowest_usable_m)) * self.weight
-
-    def _lowest(self, feed: Feed, flows: list[float]) -> tuple[float, str]:
-        """Lowest gauge pressure along a feed [Pa] and the part where it is."""
-        tank = self.graph.tank_of(feed.source)
-        assert tank is not None
-        assert tank.lowest_usable_m is not None
-        head = float(tank.lowest_usable_m)
-        inlet = port_height(self.graph, feed.inlet)
-        assert inlet is not None
-        lowest: list[tuple[float, str]] = []
-        for index in self.network.way(feed):
-            part, link = self.network.parts[index], self.network.links[index]
-            loss = link_loss(link, flows[index], self._nu)
-            if self.network.kinds[index] == "pipe":
-                lowest += [(p, part) for p in self._along(part, head, loss)]
-            head -= loss
-        lowest.append((head - inlet, feed.inlet))
-        gauge_m, part = min(lowest)
-        return gauge_m * self.weight, part
-
-    def _along(self, segment_id: str, head_m: float, loss_m: float) -> list[float]:
-        """Pressure as a head at the points of a run; of its ends, where only they are known."""
-        run = self.graph.polyline(segment_id)
-        if run is not None:
-            places = zip(run.distances_m, run.heights_m, strict=True)
-            return [head_m - loss_m * s / run.length_m - z for s, z in places]
-        segment = self.graph.segment(segment_id)
-        start = _height(self.graph, segment_id, segment.from_id)
-        end = _height(self.graph, segment_id, segment.to_id)
-        found = [] if start is None else [head_m - start]
-        return found if end is None else [*found, head_m - loss_m - end]
-
-    def _in_transition(self, feed: Feed, flows: list[float]) -> tuple[str, ...]:
-        found = []
-        for segment_id in feed.segments:
-            index = self.network.index[segment_id]
-            for run in self.network.links[index].runs:
-                if in_transition(abs(flows[index]), run.bore_m, self._nu):
-                    found.append(segment_id)
-        return tuple(found)
-
-
-def _add(shares: dict[str, float | None], name: str, pressure_pa: float) -> None:
-    before = shares[name]
-    if before is not None:
-        shares[name] = before + pressure_pa
-
-
-def _height(graph: Graph, segment_id: str, component_id: str) -> float | None:
-    height = end_height(graph, graph.segment(segment_id), component_id)
-    return port_height(graph, component_id) if height is None else height

@@ -24,6 +24,7 @@ MEDIA = frozenset({"filter", "primer_bulb"})
 # Of a valve or filter without a figure of its own: it keeps a loop solvable and is nothing, 30 nm
 # of fuel at 30 mL/s.
 LEAST_SLOPE_S_M2 = 1e-3
+_new = tuple.__new__  # a named tuple from all its fields, without matching names
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,7 @@ class Network:
     lacking: list[tuple[str, ...]] = field(default_factory=list)
     index: dict[str, int] = field(default_factory=dict)  # of a part
     tanks: dict[str, str] = field(default_factory=dict)  # place of known head -> tank's id
+    lengths_m: dict[str, float | None] = field(default_factory=dict)  # of a segment
 
     def add(self, part: str, kind: str, link: Link, lacking: tuple[str, ...] = ()) -> None:
         self.index[part] = len(self.links)
@@ -97,10 +99,13 @@ class Network:
 
     def way(self, feed: Feed) -> list[int]:
         """The links of a feed from the tank on."""
-        parts = [feed.components[0]]
+        index, first = self.index, feed.components[0]
+        found = [index[first]] if first in index else []
         for segment, component in zip(feed.segments, feed.components[1:], strict=True):
-            parts += [segment, component]
-        return [self.index[part] for part in parts if part in self.index and part != feed.inlet]
+            found.append(index[segment])
+            if component in index and component != feed.inlet:
+                found.append(index[component])
+        return found
 
 
 def network_of(graph: Graph, feeds: tuple[Feed, ...], liquid: Liquid) -> Network:
@@ -129,10 +134,20 @@ def _takes(component: Component) -> bool:
 def _add_segment(graph: Graph, network: Network, segment: Segment) -> None:
     start = outlet_of(graph.component(segment.from_id))
     diameter, length = bore(segment), hose_length(graph, segment)
-    lacking = [] if diameter else [bore_fact(segment)]
-    lacking += [] if length is not None else [f"segments[{segment.id}].length_in"]
-    runs = () if lacking or diameter is None or length is None else (Run(diameter, length),)
-    network.add(segment.id, "pipe", Link(start, segment.to_id, runs), tuple(lacking))
+    network.lengths_m[segment.id] = length
+    runs: tuple[Run, ...] = ()
+    lacking: tuple[str, ...] = ()
+    if diameter and length is not None:
+        runs = (_new(Run, (diameter, length, 0.0)),)
+    else:
+        lacking = () if diameter else (bore_fact(segment),)
+        lacking += () if length is not None else (f"segments[{segment.id}].length_in",)
+    network.add(
+        segment.id,
+        "pipe",
+        _new(Link, (start, segment.to_id, runs, 0.0, 0.0, False)),
+        lacking,
+    )
 
 
 def _add_component(graph: Graph, network: Network, component: Component, weight: float) -> None:

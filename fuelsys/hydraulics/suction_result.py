@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 SHARES = ("lift", "pipe", "fittings", "filter", "bulb", "valve")
 
 
-@dataclass(frozen=True, slots=True)
-class BoreChoice:
+class BoreChoice(NamedTuple):
     """The line of an engine with all its hoses of one bore."""
 
     bore_m: float
