@@ -56,8 +56,8 @@ def measure(names: list[str]) -> int:
     rows = [{**asdict(one), "ratio": round(one.ratio, 3)} for one in ratios]
     REPORT.write_text(json.dumps(rows, indent=2) + "\n")
     for one in ratios:
-        word = "MISSED  " if one.ratio > one.most else ""
-        print(f"{one.ratio:6.3f} (at most {one.most:g})  {word}{one.what} / {one.over}")
+        word = "MISSED" if one.ratio > one.most else "MET"
+        print(f"{one.ratio:6.3f} (at most {one.most:.3g})  {word:6}  {one.what} / {one.over}")
         if one.note:
             print(f"        {one.note}")
     return int(any(one.ratio > one.most for one in ratios))
