@@ -18,11 +18,11 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shop.access import ABSENT, may, workorder_get
 from shop.exceptions import Refused
 from shop.forms.base import FaceForm
+from shop.forms.readings import ReadingForm
 from shop.forms.work import (
     FuelForm,
     ItemForm,
     NoteForm,
-    ReadingForm,
     ReasonForm,
     StepForm,
     TickForm,

@@ -40,9 +40,10 @@ from shop.forms.payments import PaymentForm
 from shop.forms.prices import ProductForm as PriceForm
 from shop.forms.proposals import AccessForm, HoseForm, ProductForm
 from shop.forms.quotes import OptionForm
+from shop.forms.readings import ReadingForm
 from shop.forms.rules import PracticeForm
 from shop.forms.surveys import SurveyForm
-from shop.forms.work import ItemForm, ReadingForm, StepForm, TickForm
+from shop.forms.work import ItemForm, StepForm, TickForm
 from shop.invoicing import Owed
 from shop.models import Member, Product, Segment, Yard
 from shop.pricing import Line, LineKind

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from fuelsys.text import Text
-from shop.forms.work import ReadingForm
+from shop.forms.readings import ReadingForm
 from shop.work.judging import GROUND, LEAK, LINES, RUN, VACUUM, VAPOR, Asked
 
 
