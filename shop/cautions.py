@@ -15,9 +15,11 @@ from django.utils.translation import gettext_lazy as _
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One caution; `on` holds Q for quotes, T for the yard before work, C for completion.
+    """One caution; `on` holds Q for quotes, H for change orders, T for the yard before work, C for
+    completion.
 
-    `fuel` is set where it speaks of one fuel alone.
+    One that names its paper stands once for each, under one number. `fuel` is set where it speaks
+    of one fuel alone.
     """
 
     number: int
@@ -32,14 +34,14 @@ CAUTIONS = (
     Caution(
         1,
         _("Gasoline vapor is heavier than air, collects in the bilge and can explode."),
-        "QTC",
+        "QHTC",
         "gasoline",
     ),
     # common practice, no source
     Caution(
         2,
         _("If you smell or see fuel: do not start, do not switch, get off, get help."),
-        "QTC",
+        "QHTC",
     ),
     # 33 CFR 183.610(f) (text read)
     Caution(
@@ -48,7 +50,7 @@ CAUTIONS = (
             "Before every start: blower four minutes, then check the engine compartment "
             "bilge for vapor."
         ),
-        "QC",
+        "QHC",
         "gasoline",
     ),
     # 29 CFR 1910.106, 1926.152 family; 8 CCR 5549(a) (text read); NFPA 303 bars class I liquids
@@ -108,35 +110,57 @@ CAUTIONS = (
     Caution(
         12,
         _("Hose and clamps wear. Have the fuel system inspected at least once a year."),
-        "QC",
+        "QHC",
     ),
     # common practice, no source
     Caution(
         13,
-        _("Items listed as declined or not seen were not repaired and may be unsafe."),
-        "QC",
+        _("What you decline, and what is listed as not seen, is not repaired and may be unsafe."),
+        "Q",
     ),
-    # what a record of work is and is not
+    Caution(13, _("What you leave undone is not repaired and may be unsafe."), "H"),
+    Caution(
+        13,
+        _("Items listed as declined or not seen were not repaired and may be unsafe."),
+        "C",
+    ),
+    # what an offer of work, or a record of it, is and is not
+    Caution(
+        14,
+        _(
+            "This quote offers work and its price; it is not a certificate that the boat meets "
+            "any law or standard."
+        ),
+        "Q",
+    ),
+    Caution(
+        14,
+        _(
+            "This change order offers further work and its price; it is not a certificate that "
+            "the boat meets any law or standard."
+        ),
+        "H",
+    ),
     Caution(
         14,
         _(
             "This record is a report of work done, not a certificate that the boat meets "
             "any law or standard."
         ),
-        "QC",
+        "C",
     ),
     # common practice, no source
     Caution(
         15,
         _("Diesel is less easily lit but burns; hot surfaces and spray start fires."),
-        "QTC",
+        "QHTC",
         "diesel",
     ),
 )
 
 
 def cautions_for(paper: str, fuels: Collection[str]) -> tuple[Caution, ...]:
-    """The cautions of one kind of paper, "Q", "T" or "C", for a boat with these fuels.
+    """The cautions of one kind of paper, "Q", "H", "T" or "C", for a boat with these fuels.
 
     Where no fuel is on file, or one that is neither, nothing is left out.
     """

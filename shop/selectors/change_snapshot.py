@@ -59,7 +59,7 @@ def change_snapshot(change: ChangeOrder, *, on: date, issued_by: Member) -> dict
         "sums": {name: money_text(getattr(change, name)) for name in SUMS},
         "before": money_text(so_far.total) if so_far else "",
         "tax": {"name": tax.name, "percent": f"{(tax.rate * 100).normalize():f}"},
-        "cautions": [str(caution.text) for caution in cautions_for("Q", fuels_of(boat))],
+        "cautions": [str(caution.text) for caution in cautions_for("H", fuels_of(boat))],
         "defers": [str(DEFERS), str(NO_CERTIFICATE)],
     }
 

@@ -71,6 +71,8 @@ def test_a_change_order_names_the_part_that_is_not_new() -> None:
     text = plain(change_html(paper))
     assert f"{part.description}, rebuilt</td>" in text
     assert NOT_NEW in text
+    assert "This change order offers further work" in text
+    assert "This quote" not in text
     snapshot = json.loads(paper.snapshot)
     del snapshot["not_new"], snapshot["parts_told"]
     paper.snapshot = json.dumps(snapshot)
