@@ -2,8 +2,8 @@
 
 Three things are answered apart: the Coast Guard's rules for fuel systems, the EPA's for hose, and
 ventilation. An answer is "yes", "no", "older" (built before the rule was first published),
-"by_line" (each line by its own year), "review" (a person must judge) or "cannot_tell"; with a fact
-lacking no sentence says that anything is law.
+"by_line" (each line by its own year, or by the tank it serves), "review" (a person must judge) or
+"cannot_tell"; with a fact lacking no sentence says that anything is law.
 
 Sources: 33 CFR 183.501, 183.505, 183.507; 46 U.S.C. 4305; 33 CFR 175.201, 177.07; 46 CFR 25.40-1;
 40 CFR 1045.112, 1060.1(d), 1060.601(a), 1060.801; 46 U.S.C. 4307 (who is bound).
@@ -17,7 +17,7 @@ from datetime import date
 
 from fuelsys.document.model import Document, PartialDate, Tank
 from fuelsys.evaluation import law_words as words
-from fuelsys.evaluation.law_facts import lacking_words
+from fuelsys.evaluation.law_facts import lacking_words, tank_words
 from fuelsys.rules import base
 from fuelsys.rules.parameters import parameter
 from fuelsys.rules.scope import (
@@ -174,6 +174,8 @@ def _hose_emissions(document: Document, row: Scope) -> Part:
     figures = {"start": start.isoformat()}
     if document.tanks and not any(tank.installed for tank in document.tanks):
         return Part(BY_LINE, (Text(words.EPA_PORTABLE, figures),))
+    if by_tank := _by_tank(document, start):
+        return by_tank
     since, missing = _vessel_since(document, start)
     if since is None:
         told = Text(words.EPA_UNDATED, {**figures, "facts": lacking_words(missing)})
@@ -183,6 +185,23 @@ def _hose_emissions(document: Document, row: Scope) -> Part:
     outboards = any(engine.mount == "outboard" for engine in document.engines)
     own = (words.EPA_COWL,) if outboards else ()
     return Part(NO, (Text(words.EPA_OLDER, figures), *own))
+
+
+def _by_tank(document: Document, start: date) -> Part | None:
+    """Where an outboard hangs and tanks went in before the start and after it; else None."""
+    if not any(engine.mount == "outboard" for engine in document.engines):
+        return None
+    installed = [tank for tank in document.tanks if tank.installed]
+    since = {tank.id: _tank_since(tank, document.boat.built, start) for tank in installed}
+    reached = tuple(ident for ident, answer in since.items() if answer)
+    if not reached or len(reached) == len(since):
+        return None
+    missing = tuple(f"tanks[{t}].installed_on" for t, answer in since.items() if answer is None)
+    figures = {"tanks": tank_words(reached), "start": start.isoformat()}
+    told = [Text(words.EPA_BY_TANK, figures)]
+    if missing:
+        told.append(Text(words.EPA_TANKS_UNDATED, {"facts": lacking_words(missing)}))
+    return Part(BY_LINE, tuple(told), missing)
 
 
 def _all_diesel(document: Document) -> bool:

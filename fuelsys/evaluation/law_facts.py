@@ -32,6 +32,16 @@ def lacking_words(paths: tuple[str, ...]) -> Text:
     return reduce(lambda told, more: Text("{told}; {more}", {"told": told, "more": more}), named)
 
 
+def tank_words(idents: tuple[str, ...]) -> Text:
+    """Some tanks in one phrase.
+
+    >>> str(tank_words(("T1", "T2")))
+    'tank T1, tank T2'
+    """
+    named = [Text("tank {ident}", {"ident": ident}) for ident in idents]
+    return reduce(lambda told, more: Text("{told}, {more}", {"told": told, "more": more}), named)
+
+
 def _fact(path: str) -> Text:
     if path in WHOLE:
         return WHOLE[path]

@@ -71,6 +71,12 @@ EPA_PORTABLE: Final = (
     "The EPA's rules for hose, 40 CFR 1045 and 1060, go by the line where the tank is portable:"
     " one made on {start} or later carries the EPA label."
 )
+EPA_BY_TANK: Final = (
+    "The EPA's rules for hose, 40 CFR 1045 and 1060, go by the tank that a line serves where an"
+    " outboard drives her: they are law on the gasoline lines of {tanks}, installed on {start} or"
+    " later, whose hose carries the EPA label, and not on those of a tank from before."
+)
+EPA_TANKS_UNDATED: Final = "Not on file, for the lines of the other tanks: {facts}."
 EPA_UNDATED: Final = (
     "Whether the EPA's rules for hose, 40 CFR 1045 and 1060, reach her cannot be told: they begin"
     " on {start}. Not on file to the day that would tell: {facts}."
