@@ -1,0 +1,167 @@
+"""Damage to papers, their files and what is promised of them, and which checks must report it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import time
+from datetime import timedelta
+from decimal import Decimal
+
+from django.conf import settings
+from django.utils import timezone
+
+from shop.files import file_path
+from shop.models import (
+    ChangeOrder,
+    Completion,
+    Document,
+    Invoice,
+    Mail,
+    Member,
+    OutboxRow,
+    Quote,
+    RenderJob,
+    StoredFile,
+)
+from shop.services.documents import snapshot_text
+from tests.shop.trust.damaging import Damage, another, first, write
+
+
+def copy_edited() -> None:
+    paper = first(Document, kind="tags")
+    write(paper, snapshot=paper.snapshot.replace("S1", "S7", 1))
+
+
+def paper_gone() -> None:
+    paper = first(Document, kind="tags")
+    RenderJob.objects.filter(document=paper).delete()
+    paper.delete()
+
+
+def copy_and_its_hash() -> None:
+    paper = first(Document, kind="quote", consents__isnull=False)
+    text = snapshot_text({**json.loads(paper.snapshot), "note": "Another note."})
+    write(paper, snapshot=text, snapshot_sha256=hashlib.sha256(text.encode()).hexdigest())
+
+
+def pdf_bit() -> None:
+    path = file_path(settings.FILES_DIR, first(Document).pdf_sha256)
+    data = bytearray(path.read_bytes())
+    data[-1] ^= 1
+    path.write_bytes(data)
+
+
+def pdf_gone() -> None:
+    file_path(settings.FILES_DIR, first(Document).pdf_sha256).unlink()
+
+
+def pdf_never_made() -> None:
+    paper = first(Document)
+    RenderJob.objects.filter(document=paper).delete()
+    write(paper, pdf_sha256="", pdf_size=None)
+
+
+def pdf_of_another_render() -> None:
+    write(first(RenderJob), pdf_sha256="ab" * 32)
+
+
+def upload_gone() -> None:
+    file_path(settings.FILES_DIR, first(StoredFile).sha256).unlink()
+
+
+def an_old_file(name: str) -> None:
+    path = settings.FILES_DIR / name
+    path.write_bytes(b"nobody's")
+    long_ago = time.time() - 2 * 3600
+    os.utime(path, (long_ago, long_ago))
+
+
+def file_of_no_row() -> None:
+    an_old_file("cd" * 32)
+
+
+def file_half_written() -> None:
+    an_old_file("tmpq1.part")
+
+
+def follow_up_forgotten() -> None:
+    write(first(OutboxRow), done_at=None, not_before=timezone.now() - timedelta(days=1))
+
+
+def lease_forgotten() -> None:
+    paper = first(Document)
+    write(paper, pdf_sha256="", pdf_size=None)
+    job = first(RenderJob, document=paper)
+    long_ago = timezone.now() - timedelta(days=1)
+    write(job, state="leased", leased_until=long_ago, pdf_sha256="")
+
+
+def mail_forgotten() -> None:
+    member = first(Member)
+    mail = Mail(yard=member.yard, topic="reminder", to="a@example.com", created_at=timezone.now())
+    mail.save(force_insert=True)
+
+
+def record_signed_by_another() -> None:
+    record = first(Completion)
+    write(record, signed_by=another(record.signed_by))
+
+
+def record_inspected_later() -> None:
+    record = first(Completion)
+    write(record, next_inspection_on=record.next_inspection_on + timedelta(days=3650))
+
+
+def invoice_due_later() -> None:
+    invoice = first(Invoice, kind="invoice")
+    write(invoice, due_on=invoice.due_on + timedelta(days=30))
+
+
+def quote_valid_longer() -> None:
+    quote = first(Quote, status="accepted")
+    write(quote, valid_to=quote.valid_to + timedelta(days=365))
+
+
+def no_work_priced_by_hand() -> None:
+    write(first(Quote, status="accepted"), no_work_price=Decimal("95.00"))
+
+
+def change_for_another_reason() -> None:
+    write(first(ChangeOrder, status="consented"), reason="Another reason.")
+
+
+def record_signed_later() -> None:
+    record = first(Completion)
+    write(record, signed_at=record.signed_at + timedelta(days=1))
+
+
+PAPERS: dict[str, tuple[Damage, set[str]]] = {
+    "a copy edited": (copy_edited, {"papers.copy"}),
+    "a paper gone": (paper_gone, {"audit.told"}),
+    "a copy edited with its hash": (
+        copy_and_its_hash,
+        {"audit.told", "consents.bound", "papers.records"},
+    ),
+    "a bit of a PDF": (pdf_bit, {"papers.pdf"}),
+    "a PDF gone": (pdf_gone, {"papers.pdf"}),
+    "a PDF never made": (pdf_never_made, {"papers.pdf"}),
+    "a PDF of another render": (pdf_of_another_render, {"papers.pdf"}),
+    "an upload gone": (upload_gone, {"files.stored"}),
+    "a file of no row": (file_of_no_row, {"files.orphans"}),
+    "a file half written": (file_half_written, {"files.orphans"}),
+    "a follow-up forgotten": (follow_up_forgotten, {"promises.kept"}),
+    "a lease forgotten": (lease_forgotten, {"promises.renders"}),
+    "a mail forgotten": (mail_forgotten, {"promises.mails"}),
+    "a record signed by another": (
+        record_signed_by_another,
+        {"papers.records", "audit.told"},
+    ),
+    "a record's next inspection": (record_inspected_later, {"papers.records"}),
+    "an invoice due later": (invoice_due_later, {"papers.records"}),
+    "a quote valid longer": (quote_valid_longer, {"papers.records"}),
+    "a price for no work set by hand": (no_work_priced_by_hand, {"papers.records"}),
+    "a change for another reason": (change_for_another_reason, {"papers.records"}),
+    "a record signed later": (record_signed_later, {"papers.records", "audit.told"}),
+}
