@@ -52,6 +52,7 @@ class ChoiceRow:
     ident: str
     title: str
     now: str  # what is proposed for it so far
+    now_price: Decimal | None  # what that adds; None without a product or a price
     picks: tuple[Pick | None, ...]
 
     @property
@@ -119,6 +120,22 @@ class ChoicePage:
         return next((each for each in self.answers if each.objective == objective), None)
 
     @property
+    def now_total(self) -> Decimal | None:
+        """What the proposal as it stands adds for the same segments; None where one lacks it."""
+        if self.now_lacks:
+            return None
+        return total_of(row.now_price for row in self.rows if row.now_price is not None)
+
+    @property
+    def now_lacks(self) -> tuple[str, ...]:
+        return tuple(row.ident for row in self.rows if row.now_price is None)
+
+    @property
+    def totals(self) -> tuple[Decimal | None, ...]:
+        found = (self.answer(objective) for objective in OBJECTIVES)
+        return tuple(each.total if each else None for each in found)
+
+    @property
     def are_alike(self) -> bool:
         return len({each.picks for each in self.answers}) == 1
 
@@ -157,7 +174,7 @@ def choice_page(state: SystemState, *, on: date) -> ChoicePage:
     runs = [run for run in judged.document.segments if run.id in rows]
     return ChoicePage(
         rows=tuple(
-            _row(run, rows[run.id], judged, chosen, by_pick, told[run.id])
+            _row(run, rows[run.id], judged, chosen, by_pick, told[run.id], till)
             for run in runs
             if run.id in told and told[run.id].is_chosen
         ),
@@ -250,6 +267,7 @@ def _row(
     chosen: Iterable[Chosen],
     by_pick: Mapping[tuple[str, str], _Fit],
     told: OfSegment,
+    till: Till,
 ) -> ChoiceRow:
     skus = [each.by_segment.get(run.id) for each in chosen]
     advice = {
@@ -260,11 +278,21 @@ def _row(
         ident=run.id,
         title=_title(run, row, judged),
         now=row.product_sku,
+        now_price=_now_price(row, judged, till),
         picks=tuple(
             replace(_pick(by_pick[run.id, sku]), advice=advice[sku]) if sku else None
             for sku in skus
         ),
     )
+
+
+def _now_price(row: Segment, judged: Judged, till: Till) -> Decimal | None:
+    """What the product and clamp that are proposed add, as a quote would price them."""
+    product = till.products.get(row.product_sku)
+    if product is None:
+        return None
+    clamp = till.products.get(row.clamp_sku) or product.default_clamp
+    return added_price(judged.document, row, product, clamp, till).price
 
 
 def _title(run: Run, row: Segment, judged: Judged) -> str:

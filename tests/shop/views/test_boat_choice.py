@@ -136,6 +136,23 @@ def test_the_offers_say_what_the_choice_takes(shop: Shop) -> None:
         assert min(lawful, key=lambda o: (o.price, o.product.sku)).product.sku == least[ident]
 
 
+def test_the_proposal_as_it_stands_has_its_total_beside_both(
+    shop: Shop, at_desk: Client, fresh: SystemState
+) -> None:
+    """As a quote prices it: the lines of each segment, hose, labor, clamps and clips."""
+    page = page_of(shop.proposed)
+    quote = make_draft(shop)
+    lines = quote.options.get(letter="B").lines.filter(group__in=[row.ident for row in page.rows])
+    assert page.now_total == sum(line.amount for line in lines)
+    text = text_of(at_desk.get(reverse("boat_choice", args=[shop.proposed.pk])))
+    shown = re.findall(r'<b class="money">([^<]+)</b>', text)
+    assert shown == [f"{total:,}" for total in (page.now_total, *page.totals)]
+    empty = page_of(fresh)
+    assert (empty.now_total, empty.now_lacks) == (None, tuple(row.ident for row in empty.rows))
+    text = text_of(at_desk.get(reverse("boat_choice", args=[fresh.pk])))
+    assert "What is proposed now has no total: no product or no price for S1" in text
+
+
 def test_fewest_reels_is_fewest_over_every_combination(shop: Shop) -> None:
     lawful = {
         row.ident: [o.product.sku for o in offers_of(shop, row.ident) if o.is_lawful]
