@@ -44,6 +44,20 @@ def test_the_boat_opens_with_her_drawing_judged(sign_in: SignIn, shop: Shop) -> 
     expect(page.locator("table")).to_contain_text(["8.78"])
 
 
+def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop) -> None:
+    page = sign_in(shop.writer)
+    page.set_viewport_size(PHONE)  # type: ignore[arg-type]
+    page.goto(f"/boats/{shop.hull.pk}/found/")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Second Helping")
+    drawing = page.locator(".boat-drawing svg:visible")
+    expect(drawing).to_be_in_viewport(ratio=0.8)  # its legend may wait
+    expect(page.get_by_text("BZQ27044C808")).to_be_hidden()
+    page.get_by_role("link", name="Boat and owner").click()
+    expect(page.get_by_text("BZQ27044C808")).to_be_visible()
+    expect(page.locator(".titleblock")).to_contain_text("Annika Brae")
+    assert overflow_px(page) == 0
+
+
 def test_a_segment_chosen_in_the_drawing_opens(sign_in: SignIn, shop: Shop) -> None:
     page = sign_in(shop.writer)
     page.goto(f"/boats/{shop.hull.pk}/found/")
