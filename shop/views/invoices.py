@@ -108,7 +108,8 @@ def invoice_new(request: MemberRequest, pk: int) -> HttpResponse:
         ),
     )
     if invoice is None:
-        shown = {"job": job, "boat_block": hull_block(job.hull), "undone": undone}
+        put_off = [line for line in billable.lines if undone.get(line.number) == 0]
+        shown = {"job": job, "boat_block": hull_block(job.hull), "put_off": put_off}
         return form_page(request, "invoices/new.html", form, preview=preview, **shown)
     return _issued(request, invoice)
 

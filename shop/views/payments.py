@@ -71,7 +71,7 @@ def payment_new(request: MemberRequest, pk: int) -> HttpResponse:
         context = {"job": job, "balance": balance, "live": live}
         asked = asked_of(job, balance)
         return form_page(request, "invoices/payment.html", form, asked=asked, **context)
-    messages.success(request, _("%(amount)s recorded.") % {"amount": f"{abs(payment.amount):,}"})
+    messages.success(request, _("%(amount)s recorded.") % {"amount": f"{abs(payment.amount):,.2f}"})
     return _back(job)
 
 

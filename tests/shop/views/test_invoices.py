@@ -220,7 +220,7 @@ def test_put_off_segments_stand_at_nothing(
 
     monkeypatch.setattr(invoices, "left_undone_lines", lambda billable: {2: D(0)})
     text = text_of(desk.get(reverse("invoice_new", args=[make_billable(books).pk])))
-    assert "put off stands at 0" in text
+    assert "put off stands at 0, and its tags are not counted: Test part 2." in text
     assert 'name="line_2" value="0"' in text
 
 
