@@ -17,6 +17,7 @@ from shop.services.documents import PDF_TOPIC
 from shop.services.outbox import outbox_add
 from tests.browser.chromium import AXE, axe_violations, overflow_px
 from tests.browser.conftest import listen
+from tests.browser.judged import PHONE, faults
 from tests.shop.rendering.rows import make_document, make_member
 
 # SHA-256 of axe.min.js in the npm package axe-core 4.14.1.
@@ -52,6 +53,22 @@ def test_sideways_scrolling_is_measured(blank: Page) -> None:
     assert overflow_px(blank) == 0
     blank.set_content(GOOD.replace("<h1>", "<h1><svg width='900' height='9'></svg>"))
     assert overflow_px(blank) > 0
+
+
+def test_what_is_in_a_persons_way_is_named(blank: Page) -> None:
+    def found(body: str) -> list[str]:
+        blank.set_content(GOOD.replace("</main>", f"{body}</main>"))
+        return [fault.partition(":")[0] for fault in faults(blank, PHONE, with_axe=False)]
+
+    entry = "<label for='a'>Name</label><input id='a' style='height: 50px'>"
+    assert found(entry + "<p>See <a href='/'>the terms</a>.</p>") == []
+    assert found("<button style='height: 20px; width: 90px'>Send</button>") == ["small"]
+    assert found("<label><input type='radio' style='height: 60px'>Yes</label>") == ["small"]
+    assert found("<input style='height: 50px'>") == ["no label"]
+    assert found("<div style='overflow: hidden'><p style='width: 900px'>Far</p></div>") == [
+        "runs off"
+    ]
+    assert faults(blank, PHONE)  # axe speaks as well
 
 
 def test_what_the_policy_refuses_is_heard(blank: Page, live_server: LiveServer) -> None:
