@@ -7,11 +7,12 @@ readings agree on is reported; where they disagree the facts that decide are nam
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import ceil, inf
+from math import inf
 from typing import NamedTuple
 
 from fuelsys.document.model import Segment
 from fuelsys.graph import Graph, Pocket
+from fuelsys.hydraulics.curves import curves_of, same
 from fuelsys.hydraulics.cuts import Cut, Section
 from fuelsys.hydraulics.joined import joined_volume
 from fuelsys.hydraulics.reading import DOUBT_MARK, UNBOUNDED_M3, Reading
@@ -22,13 +23,11 @@ from fuelsys.hydraulics.sides import Side, SideBuilder
 from fuelsys.hydraulics.spill import spill_levels
 from fuelsys.hydraulics.transition import in_transition_at
 from fuelsys.hydraulics.wording import about_limits, assumptions, reseats
-from fuelsys.hydraulics.worst import Place, Worst, candidates, worst_cut
+from fuelsys.hydraulics.worst import Worst, worst_cut
 
 SERVICES = frozenset({"fill", "vent", "feed"})
-GRID_M = 0.025  # of a curve: the contract's "at least every 25 mm"
 NEGLIGIBLE_M3 = 1e-12  # a millionth of a milliliter is rounding
 KNOWN_BELOW_M3 = 1e6  # a volume above has an unbounded part in it
-AGREE_SHARE = 1e-9
 ROUNDING_SHARE = 1e-12  # of floats; the comparison is otherwise made before any rounding
 TIE_LENGTH_M = 1e-5
 MOST_FACTS_TRIED = 12  # beyond, all unknown facts are named without finding those that decide
@@ -272,14 +271,10 @@ def _exceeds_limit(volume_m3: float) -> bool:
     return volume_m3 > LIMIT_M3 * (1.0 + ROUNDING_SHARE)
 
 
-def _same(a: float, b: float) -> bool:
-    return abs(a - b) <= AGREE_SHARE * max(abs(a), abs(b))
-
-
 def _agree(a: _Answer, b: _Answer) -> bool:
     return (
-        _same(a.volume_m3, b.volume_m3)
-        and _same(a.upper_bound_m3, b.upper_bound_m3)
+        same(a.volume_m3, b.volume_m3)
+        and same(a.upper_bound_m3, b.upper_bound_m3)
         and a.state == b.state
     )
 
@@ -299,11 +294,11 @@ def _report(
     deciding: tuple[str, ...],
     curves: bool,
 ) -> Discharge:
-    known = _same(least.volume_m3, most.volume_m3)
+    known = same(least.volume_m3, most.volume_m3)
     same_state = least.state == most.state
-    ends_known = known and _same(least.tank_side_m3, most.tank_side_m3)
+    ends_known = known and same(least.tank_side_m3, most.tank_side_m3)
     volume = least.volume_m3 if known else None
-    curve, least_curve = _curves(least.section, most.section) if curves else ((), ())
+    curve, least_curve = curves_of(least.section, most.section) if curves else ((), ())
     doubts = tuple(fact for fact in deciding if fact.startswith(DOUBT_MARK))
     missing = tuple(fact for fact in deciding if fact not in doubts)
     verdict = least.verdict
@@ -367,47 +362,3 @@ def _place(answer: _Answer) -> float | tuple[float, float] | None:
     if answer.last_m - answer.first_m < TIE_LENGTH_M:
         return answer.first_m
     return answer.first_m, answer.last_m
-
-
-def _curves(
-    least: Section, most: Section
-) -> tuple[
-    tuple[tuple[float, float | None, float | None], ...], tuple[tuple[float, float, float], ...]
-]:
-    """(distance, tank side, far side) at every candidate and at least every 25 mm, and the least.
-
-    A side on which the readings differ is None; the second curve is empty where none does.
-    """
-    if least is most:
-        return tuple((p.at_m, *_sides(least, p)) for p in _spots(least)), ()
-    spots = {place.at_m: place for section in (least, most) for place in _spots(section)}
-    known: list[tuple[float, float | None, float | None]] = []
-    lowest: list[tuple[float, float, float]] = []
-    for at in sorted(spots):
-        few, many = _sides(least, spots[at]), _sides(most, spots[at])
-        tank, far = (a if _same(a, b) else None for a, b in zip(few, many, strict=True))
-        known.append((at, tank, far))
-        lowest.append((at, *few))
-    whole = all(tank is not None and far is not None for _, tank, far in known)
-    return tuple(known), () if whole else tuple(lowest)
-
-
-def _sides(section: Section, place: Place) -> tuple[float, float]:
-    index = next(i for i, p in enumerate(section.pieces) if p.start_m <= place.at_m <= p.end_m)
-    cut = section.cut(place.at_m, place.height_m, index)
-    return cut.tank_side_m3, cut.far_side_m3
-
-
-def _spots(section: Section) -> tuple[Place, ...]:
-    """The places of a curve, in order; where two pieces meet, the first names it."""
-    found: dict[float, Place] = {}
-    for places in candidates(section):
-        start, end, index = places[0].at_m, places[-1].at_m, places[0].piece
-        spots = {place.at_m: place for place in places}
-        steps = max(1, ceil((end - start) / GRID_M))
-        for step in range(1, steps):
-            at = start + (end - start) * step / steps
-            spots.setdefault(at, Place(at, section.height_at(at, index), index, at))
-        for at in sorted(spots):
-            found.setdefault(at, spots[at])
-    return tuple(found.values())
