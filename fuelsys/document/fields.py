@@ -1,7 +1,8 @@
 """Every key of the `fuel-system/1` document, declared once.
 
 Reading, normalising, the messages and the published JSON Schema all follow from
-these tables. A key is added here, and its attribute in `model.py`.
+these tables. A key is added here, a component's in `component_fields.py`, and its attribute in
+`model.py`.
 """
 
 from __future__ import annotations
@@ -10,23 +11,31 @@ from typing import Final
 
 from fuelsys.document import model
 from fuelsys.document.agree import hose_agree, segment_agree
+from fuelsys.document.common_fields import (
+    ANY_NUMBER,
+    COMPARTMENT_KEY,
+    DAY,
+    FLAG,
+    FUEL_KIND,
+    GRADE,
+    GROUND,
+    ID,
+    TANK_KEY,
+    WORDS,
+    YEAR,
+    flags,
+)
+from fuelsys.document.component_fields import COMPONENT as COMPONENT  # every table is read here
+from fuelsys.document.component_fields import KINDS as KINDS
+from fuelsys.document.component_fields import OWN_KEYS as OWN_KEYS
 from fuelsys.document.shapes import (
     ABOVE_ZERO,
     NOT_BELOW_ZERO,
     PERCENT,
     Choice,
-    Day,
-    Flag,
-    Name,
-    NumberOr,
-    Quantity,
     Whole,
-    Words,
-    Year,
 )
 from fuelsys.document.table import (
-    ByKind,
-    Key,
     ListOf,
     Policy,
     Reference,
@@ -35,62 +44,26 @@ from fuelsys.document.table import (
     key,
     measured,
 )
-from fuelsys.units import UNITS
 
 FORMAT: Final = "fuel-system/1"
-
-_flag, _words, _day, _year = Flag(), Words(), Day(), Year()
-_any_number = Quantity(within=NOT_BELOW_ZERO)
-_ground = NumberOr(Quantity(UNITS["ohm"], NOT_BELOW_ZERO), "open")
-_fuel = Choice(("gasoline", "diesel"))
-_compartment = key("compartment", Reference("the id of a compartment", to="compartments"))
-_tank = key("tank", Reference("the id of a tank", to="tanks"))
-_id = key("id", Name(), required=True)
-
-CONDITIONS: Final = ("good", "watch", "replace_soon", "replace_now", "do_not_run", "not_seen")
-OBSERVATIONS: Final = (
-    "hardened",
-    "crazed",
-    "cracked",
-    "swollen",
-    "delaminated",
-    "collapsed",
-    "kinked",
-    "chafed",
-    "weeping",
-    "permeating",
-    "chalked",
-    "band_cut",
-    "burned",
-)
-
-
-def _flags(*names: str) -> tuple[tuple[Key, ...], ...]:
-    return tuple(key(name, _flag) for name in names)
-
-
-_grade = (
-    key("condition", Choice(CONDITIONS)),
-    key("observations", ListOf(Choice(OBSERVATIONS))),
-)
 
 BOAT = Table(
     "the boat",
     model.Boat,
     (
         key("kind", Choice(("motorboat", "personal_watercraft"))),
-        key("hin", _words),
-        key("built", _day),
-        key("model_year", _year),
+        key("hin", WORDS),
+        key("built", DAY),
+        key("model_year", YEAR),
         measured("length", "length", ABOVE_ZERO),
         measured("beam", "length", ABOVE_ZERO),
-        key("exemption_recorded", _flag),
+        key("exemption_recorded", FLAG),
         key("market", Choice(("US", "CA", "EU"))),
-        *_flags("open_boat", "commercial"),
+        *flags("open_boat", "commercial"),
         key("passengers", Whole()),
-        key("blower_label", _flag),
+        key("blower_label", FLAG),
         key("water", Choice(("salt", "fresh", "both"))),
-        *_flags("fuel_leak", "fuel_in_bilge"),
+        *flags("fuel_leak", "fuel_in_bilge"),
     ),
 )
 
@@ -98,20 +71,20 @@ ENGINE = Table(
     "an engine",
     model.Engine,
     (
-        _id,
+        ID,
         key("mount", Choice(("outboard", "sterndrive", "inboard", "jet"))),
-        key("fuel", _fuel),
+        key("fuel", FUEL_KIND),
         key("use", Choice(("propulsion", "generator", "mechanical"))),
-        key("portable", _flag),
-        key("model_year", _year),
+        key("portable", FLAG),
+        key("model_year", YEAR),
         measured("rated_power", "power", ABOVE_ZERO),
         key("metering", Choice(("carburetor", "injection"))),
-        key("flexible_fuel", _flag),
+        key("flexible_fuel", FLAG),
         measured("inlet_vacuum_limit", "pressure", NOT_BELOW_ZERO),
         measured("supply_flow", "flow", NOT_BELOW_ZERO),
         measured("minimum_bore", "length", ABOVE_ZERO),
-        *_flags("backfire_flame_control", "cranking_motor"),
-        _compartment,
+        *flags("backfire_flame_control", "cranking_motor"),
+        COMPARTMENT_KEY,
     ),
     listed="engines",
 )
@@ -124,7 +97,7 @@ FUEL = Table(
         measured("rvp", "pressure", NOT_BELOW_ZERO),
         measured("temperature", "temperature"),
         measured("fill_rate", "flow", NOT_BELOW_ZERO),
-        key("age_months", _any_number),
+        key("age_months", ANY_NUMBER),
     ),
 )
 
@@ -145,7 +118,7 @@ COMPARTMENT = Table(
     "a compartment",
     model.Compartment,
     (
-        _id,
+        ID,
         key(
             "kind",
             Choice(
@@ -155,12 +128,12 @@ COMPARTMENT = Table(
         measured("net_volume", "volume", NOT_BELOW_ZERO),
         measured("open_area", "area", NOT_BELOW_ZERO),
         measured("blower_rated", "flow", NOT_BELOW_ZERO),
-        *_flags("sun", "unprotected_electrics"),
+        *flags("sun", "unprotected_electrics"),
         measured("supply_opening", "area", NOT_BELOW_ZERO),
         measured("exhaust_opening", "area", NOT_BELOW_ZERO),
-        key("supply_from_outside", _flag),
+        key("supply_from_outside", FLAG),
         measured("blower_output", "flow", NOT_BELOW_ZERO),
-        *_flags("intake_in_lower_third", "exhaust_in_lower_third", "openings_above_bilge_water"),
+        *flags("intake_in_lower_third", "exhaust_in_lower_third", "openings_above_bilge_water"),
         measured("terminal_area", "share", NOT_BELOW_ZERO),
         key("open_to", ListOf(OPENING)),
     ),
@@ -171,16 +144,16 @@ TANK = Table(
     "a tank",
     model.Tank,
     (
-        _id,
-        key("installed", _flag),
-        key("fuel", _fuel),
+        ID,
+        key("installed", FLAG),
+        key("fuel", FUEL_KIND),
         measured("capacity", "volume", ABOVE_ZERO),
         measured("label_pressure", "pressure", NOT_BELOW_ZERO),
         measured("bottom", "length"),
         measured("top", "length"),
         measured("surface", "length"),
         measured("lowest_usable", "length"),
-        key("label_legible", _flag),
+        key("label_legible", FLAG),
         key(
             "material",
             Choice(
@@ -196,125 +169,19 @@ TANK = Table(
                 )
             ),
         ),
-        key("coated", _flag),
+        key("coated", FLAG),
         key("encased_in", Choice(("none", "foam", "fiberglass"))),
-        key("integral", _flag),
+        key("integral", FLAG),
         measured("movement", "length", NOT_BELOW_ZERO),
-        key("ground_ohm", _ground),
+        key("ground_ohm", GROUND),
         measured("permeation", "permeation", NOT_BELOW_ZERO),
         measured("relief", "pressure", NOT_BELOW_ZERO),
-        key("made", _day),
-        key("installed_on", _day),
-        _compartment,
+        key("made", DAY),
+        key("installed_on", DAY),
+        COMPARTMENT_KEY,
         measured("plan_area", "area", ABOVE_ZERO),
     ),
     listed="tanks",
-)
-
-_at_tank = (_tank, key("at_bottom", _flag))
-_opening = (
-    measured("opening_head", "length", NOT_BELOW_ZERO, group="opening"),
-    measured("opening", "pressure", NOT_BELOW_ZERO, group="opening"),
-)
-_stop_valve = _flags("opens_only_with_ignition", "manual_operation")
-_fill_fitting = (
-    key("body", Choice(("metal", "plastic"))),
-    key("metal_cap_bonded", _flag),
-    key("ground_ohm", _ground),
-    *_flags("wetted", "overflow_enters_boat"),
-)
-_contents = measured("contents", "volume", NOT_BELOW_ZERO)
-_drop = (
-    measured("drop", "pressure", NOT_BELOW_ZERO),
-    measured("drop_flow", "flow", NOT_BELOW_ZERO),
-)
-_pump = (
-    measured("distance_to_engine", "length", NOT_BELOW_ZERO),
-    *_flags("electric", "only_with_engine", "check_valve"),
-)
-
-OWN_KEYS: Final[dict[str, tuple[tuple[Key, ...], ...]]] = {
-    "drain_fitting": _at_tank,
-    "withdrawal": (
-        *_at_tank,
-        key("anti_siphon", Choice(("none", "spring_valve", "electric_stop_valve"))),
-        *_opening,
-        measured("dip_tube_length", "length", NOT_BELOW_ZERO),
-        measured("dip_tube_inside_diameter", "length", ABOVE_ZERO),
-        *_stop_valve,
-    ),
-    "fill_spud": (*_at_tank, *_fill_fitting),
-    "vent_nipple": _at_tank,
-    "return_fitting": _at_tank,
-    "deck_fill": _fill_fitting,
-    "vent_fitting": _flags("flame_arrester", "arrester_cleanable", "overflow_enters_boat"),
-    "anti_siphon_valve": _opening,
-    "shutoff_valve": _flags("operable_from_outside", "at_tank_connection", "at_engine_inlet"),
-    "electric_stop_valve": _stop_valve,
-    "filter": (
-        key("own_support", _flag),
-        key(
-            "service_plug",
-            Choice(("tapered_thread", "locked_screw", "split_washer", "other", "none")),
-        ),
-        _contents,
-        measured("drains", "share", PERCENT),
-        *_drop,
-    ),
-    "primer_bulb": (
-        *_flags("epa_label", "priming_only"),
-        _contents,
-        *_drop,
-        *_flags("goes_firm", "arrow_toward_engine"),
-        *_grade,
-    ),
-    "fuel_pump": _pump,
-    "transfer_pump": _pump,
-    "engine_inlet": (),
-    "carburetor": (),
-    "fuel_rail": (),
-    "vapor_separator": (),
-    "tee": (),
-    "selector_valve": (key("open_to", ListOf(Reference("the id of a segment", to="segments"))),),
-    "connector": (key("self_sealing", _flag),),
-    "canister": (),
-}
-KINDS: Final = tuple(OWN_KEYS)
-
-COMMON_KEYS: Final = (
-    _id,
-    key("kind", Choice(KINDS), required=True),
-    measured("height", "length"),
-    measured("aft", "length"),
-    measured("starboard", "length"),
-    key("made", _day),
-    _compartment,
-    key("reachable", _flag),
-)
-
-
-def _owners() -> dict[str, str]:
-    owners: dict[str, list[str]] = {}
-    for kind, groups in OWN_KEYS.items():
-        for group in groups:
-            for each in group:
-                owners.setdefault(each.name, []).append(kind)
-    return {name: ", ".join(kinds) for name, kinds in owners.items()}
-
-
-def _component(what: str, own: tuple[tuple[Key, ...], ...]) -> Table:
-    return Table(
-        what,
-        model.Component,
-        (*COMMON_KEYS, *own),
-        listed="components",
-        elsewhere=_owners(),
-    )
-
-
-COMPONENT = ByKind(
-    {kind: _component(f"the kind {kind}", own) for kind, own in OWN_KEYS.items()},
-    _component("a component", tuple(group for own in OWN_KEYS.values() for group in own)),
 )
 
 CLAMP = Table(
@@ -336,9 +203,9 @@ CLAMP = Table(
             "seat",
             Choice(("beyond_bead", "over_grooves", "on_fitting", "on_bead", "off_fitting")),
         ),
-        key("cuts_hose", _flag),
+        key("cuts_hose", FLAG),
         key("condition", Choice(("sound", "rusted", "loose"))),
-        *_flags("engine_maker_part", "adjacent"),
+        *flags("engine_maker_part", "adjacent"),
         measured("minimum_diameter", "length", NOT_BELOW_ZERO),
         measured("maximum_diameter", "length", ABOVE_ZERO),
     ),
@@ -353,7 +220,7 @@ END = Table(
         measured("groove_depth", "length", NOT_BELOW_ZERO),
         key("securing", Choice(("clamps", "swaged_sleeve", "sleeve_and_insert", "none"))),
         key("clamps", ListOf(CLAMP)),
-        key("reachable", _flag),
+        key("reachable", FLAG),
     ),
 )
 
@@ -361,21 +228,21 @@ HOSE = Table(
     "a hose",
     model.Hose,
     (
-        key("marking", _words),
+        key("marking", WORDS),
         key("class", Choice(("A1", "A2", "B1", "B2", "none")), attribute="mark"),
-        *_flags("low_permeation", "epa_label"),
-        key("made", _year),
-        key("maker_marked", _flag),
+        *flags("low_permeation", "epa_label"),
+        key("made", YEAR),
+        key("maker_marked", FLAG),
         measured("marking_interval", "length", NOT_BELOW_ZERO),
         measured("marking_height", "length", NOT_BELOW_ZERO),
         measured("inside_diameter", "length", ABOVE_ZERO),
         measured("outside_diameter", "length", ABOVE_ZERO),
         measured("minimum_bend_radius", "length", NOT_BELOW_ZERO),
-        *_flags("for_clamps", "wire_helix", "lined"),
+        *flags("for_clamps", "wire_helix", "lined"),
         measured("working_pressure", "pressure", NOT_BELOW_ZERO),
-        key("cover", _words),
+        key("cover", WORDS),
         measured("smallest_bend_radius", "length", NOT_BELOW_ZERO),
-        *_grade,
+        *GRADE,
     ),
     agree=hose_agree,
 )
@@ -388,9 +255,9 @@ METAL_LINE = Table(
             "material",
             Choice(("copper", "nickel_copper", "copper_nickel", "aluminum", "steel", "other")),
         ),
-        key("seamless_annealed", _flag),
+        key("seamless_annealed", FLAG),
         measured("wall", "length", ABOVE_ZERO),
-        key("corrugated", _flag),
+        key("corrugated", FLAG),
         measured("anchor_distance", "length", NOT_BELOW_ZERO),
         measured("inside_diameter", "length", ABOVE_ZERO),
     ),
@@ -403,7 +270,7 @@ SEGMENT = Table(
     "a segment",
     model.Segment,
     (
-        _id,
+        ID,
         key(
             "service",
             Choice(("feed", "pump_to_carburetor", "fill", "vent", "return", "transfer")),
@@ -416,10 +283,10 @@ SEGMENT = Table(
         key("route_unit", Choice(("in", "mm"))),
         key("compartment", _compartment_id, group="compartments"),
         key("compartments", ListOf(_compartment_id)),
-        *_flags("part_of_outboard", "portable", "detection_tube", "engine_maker_part"),
+        *flags("part_of_outboard", "portable", "detection_tube", "engine_maker_part"),
         key("engine", Reference("the id of an engine", to="engines")),
         measured("line_pressure", "pressure"),
-        key("wet_after_fill", _flag),
+        key("wet_after_fill", FLAG),
         key("hose", HOSE, group="line"),
         key("metal_line", METAL_LINE, group="line"),
         key("from_end", END),
@@ -434,13 +301,13 @@ LEAK_TEST = Table(
     model.LeakTest,
     (
         key("kind", Choice(("leak",)), required=True),
-        _tank,
+        TANK_KEY,
         measured("pressure", "pressure"),
         measured("hold", "time", NOT_BELOW_ZERO),
         measured("drop", "pressure"),
         key("gas", Choice(("air", "inert", "liquid"))),
-        key("joints_dry", _flag),
-        key("on", _day),
+        key("joints_dry", FLAG),
+        key("on", DAY),
     ),
 )
 
