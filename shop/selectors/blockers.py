@@ -83,6 +83,9 @@ def _test(trial: Trial) -> str:
     if late is not None:
         said = {"test": title, "late": text_words(late.message), "what": text_words(late.notes[0])}
         return _("%(test)s: %(late)s %(what)s Or a lead waives it.") % said
+    if trial.lapsed is not None:
+        said = {"test": title, "why": text_words(trial.lapsed[1])}
+        return _("%(test)s: %(why)s Test, or a lead waives it again.") % said
     if trial.readings:
         return _("%(test)s says nothing as it was read. Test again, or a lead waives it.") % {
             "test": title

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -15,9 +15,11 @@ from fuelsys.units import from_base
 from shop.models import WorkOrder
 from shop.selectors.authorized import authorized_judged
 from shop.selectors.evaluations import Judged
+from shop.selectors.items import Item
+from shop.selectors.trial_work import consented_later, work_since
 from shop.selectors.work import tanks_touched
 from shop.work.judging import GROUND, LEAK, RUN, VACUUM, VAPOR, Asked, Trial, trials
-from shop.work.model import Event, Folded
+from shop.work.model import Folded
 
 LEAK_TITLE = Text("Leak test, tank {tank}")
 LEAK_WHY = Text("{method}. Air or inert gas, never a liquid; regulator and relief set low.")
@@ -38,7 +40,6 @@ RUN_TITLE = Text("Run test, {engine}")
 RUN_WHY = Text("15 to 20 min, part of it at load. Every joint cold, hot and after heat-soak.")
 PRACTICE = "common practice, no source"
 GROUND_SOURCE = "33 CFR 183.572"
-UNDONE_BY_WORK = (LEAK, VACUUM, RUN)
 HANDBOOK = "33 CFR 183.542; Coast Guard boatbuilder handbook, Appendix A"
 
 
@@ -49,36 +50,19 @@ def asked_tests(work_order: WorkOrder, idents: Collection[str], *, on: date) -> 
 
 
 def work_trials(
-    work_order: WorkOrder, folded: Folded, idents: Collection[str], *, on: date
+    work_order: WorkOrder,
+    folded: Folded,
+    idents: Collection[str],
+    items: Mapping[str, Item],
+    *,
+    on: date,
 ) -> tuple[Trial, ...]:
     """Each test that is needed, with what was recorded of it and what that says."""
     judged = authorized_judged(work_order, on=on)
     asked = tuple(_asked(judged, [run.id for run in judged.document.segments if run.id in idents]))
-    work = {test.key: _work_on(judged.document, test, folded) for test in asked}
-    return trials(asked, folded.readings, folded.waivers, work)
-
-
-def _work_on(document: Document, test: Asked, folded: Folded) -> tuple[Event, ...]:
-    """The ticks, and what took ticks back, of each part that the test puts to use."""
-    return tuple(
-        event
-        for ident, work in folded.segments.items()
-        if _is_touched(document, test, ident)
-        for event in (*work.ticks, *work.taken_back, *work.unticks)
-    )
-
-
-def _is_touched(document: Document, test: Asked, ident: str) -> bool:
-    """Whether work on this part undoes the test. Where that cannot be told, it does."""
-    if test.kind not in UNDONE_BY_WORK:
-        return False
-    run = next((run for run in document.segments if run.id == ident), None)
-    if run is None:  # a part or a piece of work: which lines it opened is not written
-        return True
-    if test.kind == LEAK:
-        tanks = tanks_touched(document, [ident])
-        return not tanks or test.subject in tanks
-    return run.engine is None or run.engine == test.subject
+    work = {test.key: work_since(judged.document, test, folded, items) for test in asked}
+    consented = consented_later(work_order, items)
+    return trials(asked, folded.readings, folded.waivers, work, consented)
 
 
 def _asked(judged: Judged, idents: list[str]) -> Iterator[Asked]:

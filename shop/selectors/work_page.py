@@ -113,14 +113,15 @@ def work_page(work_order: WorkOrder, *, at: datetime) -> WorkPage:
     on = local_day(at, work_order.yard.time_zone)
     plan, folded = planned_work(work_order), work_folded(work_order)
     judged = authorized_judged(work_order, on=on)
+    items = planned_items(work_order)
     stop = work_order.job.hull.do_not_run.filter(lifted_at__isnull=True).first()
     return WorkPage(
         work_order=work_order,
         plan=plan,
         folded=folded,
         segments=fitted_segments(work_order, plan, judged.document, folded),
-        items=items_work(planned_items(work_order), folded),
-        tests=work_trials(work_order, folded, plan, on=on),
+        items=items_work(items, folded),
+        tests=work_trials(work_order, folded, plan, items, on=on),
         judged=judged,
         stop=stop.reason if stop else "",
     )

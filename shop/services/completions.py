@@ -212,10 +212,10 @@ def _read(work_order: WorkOrder, at: datetime) -> _Work:
     folded = work_folded(work_order)
     document = authorized_read(work_order)
     on = local_day(at, work_order.yard.time_zone)
-    tests = work_trials(work_order, folded, plan, on=on)
+    items = planned_items(work_order)
+    tests = work_trials(work_order, folded, plan, items, on=on)
     segments = fitted_segments(work_order, plan, document, folded)
-    items = items_work(planned_items(work_order), folded)
-    return _Work(plan, folded, segments, items, tests)
+    return _Work(plan, folded, segments, items_work(items, folded), tests)
 
 
 def _install(member: Member, work_order: WorkOrder, work: _Work, at: datetime) -> SystemState:

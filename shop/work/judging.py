@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -85,7 +86,11 @@ RUN_NO_LOAD = Text("No load is noted; the run test asks 15 to 20 min, part of it
 RUN_DRY = Text("Ran {minutes}, dry cold, hot and after the soak.")
 FITTED_AFTER = Text("Fitted after the test; test again.")
 TAKEN_BACK_AFTER = Text("A tick was taken back after the test; test again.")
+BEGUN_AFTER = Text("Work was begun after the test; test again.")
+# What is said of work after a test, by its kind; of several, the first here.
+_LATE = {"tick": FITTED_AFTER, "untick": TAKEN_BACK_AFTER, "start": BEGUN_AFTER}
 AFTER = Text("Worked on after the test: {parts}.")
+LAPSED = Text("Its waiver is older than the owner's consent to {parts}.")
 
 
 def judge(asked: Asked, reading: Mapping[str, Any]) -> Judged:
@@ -202,6 +207,7 @@ class Trial:
     asked: Asked
     readings: tuple[tuple[Event, Judged], ...]
     waiver: Event | None
+    lapsed: tuple[Event, Text] | None = None  # the last waiver where none holds, and why not
 
     @property
     def failed(self) -> bool:
@@ -227,10 +233,12 @@ def trials(
     readings: Mapping[str, tuple[Event, ...]],
     waivers: Mapping[str, tuple[Event, ...]],
     work: Mapping[str, tuple[Event, ...]] | None = None,
+    consented: Mapping[str, datetime] | None = None,
 ) -> tuple[Trial, ...]:
     """Each asked test with its readings judged, and its waiver.
 
-    `work` holds for a test the ticks and what took ticks back that put it out of date.
+    `work` holds for a test what opened, fitted or took back a part that the test puts to use;
+    `consented` when a part was authorized that was added since the work order was opened.
     """
     found = work or {}
     return tuple(
@@ -239,6 +247,7 @@ def trials(
             readings.get(test.key, ()),
             waivers.get(test.key, ()),
             found.get(test.key, ()),
+            consented or {},
         )
         for test in asked
     )
@@ -249,16 +258,33 @@ def _trial(
     readings: tuple[Event, ...],
     waivers: tuple[Event, ...],
     work: tuple[Event, ...],
+    consented: Mapping[str, datetime],
 ) -> Trial:
     """The server's order decides what came after: a tablet that was away has its own clock.
 
     Where a test was made and is out of date, a waiver counts only if its lead could know of that.
+    Any waiver holds for what was authorized when it was given, and not for what was added since.
     """
     judged = tuple((event, _dated(event, judge(asked, event.payload), work)) for event in readings)
     if any(is_outdated(each) for _, each in judged):
         last = max(event.receipt for event in work)
         waivers = tuple(event for event in waivers if event.receipt > last)
-    return Trial(asked, judged, next(iter(waivers), None))
+    beyond = {waiver.key: _beyond(waiver, work, consented) for waiver in waivers}
+    holding = next((waiver for waiver in waivers if not beyond[waiver.key]), None)
+    lapsed = None
+    if waivers and holding is None:
+        parts = ", ".join(beyond[waivers[-1].key])
+        lapsed = waivers[-1], Text(LAPSED.msgid, {"parts": parts})
+    return Trial(asked, judged, holding, lapsed)
+
+
+def _beyond(
+    waiver: Event, work: Iterable[Event], consented: Mapping[str, datetime]
+) -> tuple[str, ...]:
+    """The parts worked on that nobody had authorized when the waiver came."""
+    parts = dict.fromkeys(event.segment for event in work if event.segment in consented)
+    given = waiver.received_at
+    return tuple(part for part in parts if given is None or consented[part] > given)
 
 
 def _dated(reading: Event, judged: Judged, work: Iterable[Event]) -> Judged:
@@ -266,16 +292,16 @@ def _dated(reading: Event, judged: Judged, work: Iterable[Event]) -> Judged:
     late = [event for event in work if event.receipt > reading.receipt]
     if not late or judged.outcome not in ("pass", "noted"):
         return judged
-    is_fitted = any(event.kind == "tick" for event in late)
+    kinds = {event.kind for event in late}
     parts = ", ".join(dict.fromkeys(event.segment for event in late))
     after = Text(AFTER.msgid, {"parts": parts})
-    message = FITTED_AFTER if is_fitted else TAKEN_BACK_AFTER
+    message = next(words for kind, words in _LATE.items() if kind in kinds)
     return Judged("cannot_tell", message, (after, judged.message, *judged.notes), judged.figure)
 
 
 def is_outdated(judged: Judged) -> bool:
     """Whether a reading held, and work came after it."""
-    return judged.message in (FITTED_AFTER, TAKEN_BACK_AFTER)
+    return judged.message in _LATE.values()
 
 
 def _number(reading: Mapping[str, Any], name: str) -> Decimal:

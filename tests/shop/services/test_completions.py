@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date
+from datetime import date, timedelta
 from html import unescape
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
 from django.utils.html import strip_tags
 
 from shop.documents.completion import render_html
@@ -30,6 +31,7 @@ from tests.shop.finishing import (
     run_tests,
 )
 from tests.shop.services.test_items import add_valve
+from tests.shop.views.pages import signed_in, text_of
 from tests.shop.working import NOW, Yard
 
 
@@ -81,19 +83,21 @@ def out_of_date(yard: Yard) -> set[str]:
 
 
 def test_a_segment_cut_after_the_tests_asks_for_them_again(yard: Yard) -> None:
-    """The feed of one engine: her tank's leak test, her vacuum and her run; no other engine's."""
+    """The feed of one engine: her tank's leak test, her vacuum, her run, and the vapor aboard; no
+    other engine's, nor the fill's resistance to ground."""
     finish(yard)
     assert not out_of_date(yard)
     work = work_page(yard.work_order, at=NOW).folded.segment("S3")
     back = record(yard, "untick", "S3", names=[tick.key for tick in work.ticks])
     reel, cut_in = CUTS["S3"]
     record(yard, "tick", "S3", reel=reel, cut_in=cut_in, after=[back])
-    assert out_of_date(yard) == {"leak:T1", "vacuum:E1", "run:E1"}
+    assert out_of_date(yard) == {"leak:T1", "vacuum:E1", "vapor:boat", "run:E1"}
     with pytest.raises(Refused, match="Fitted after the test; test again") as refusal:
         sign(yard)
     assert "Worked on after the test: S3." in str(refusal.value)
     record(yard, "reading", test="leak:T1", **TESTS["leak:T1"])
     record(yard, "reading", test="run:E1", **TESTS["run:E1"])
+    record(yard, "reading", test="vapor:boat", **TESTS["vapor:boat"])
     assert out_of_date(yard) == {"vacuum:E1"}
     record(yard, "waive", test="vacuum:E1", text="The gauge went ashore.")
     paper = " ".join(unescape(strip_tags(render_html(sign(yard).document))).split())
@@ -101,8 +105,17 @@ def test_a_segment_cut_after_the_tests_asks_for_them_again(yard: Yard) -> None:
     assert "The gauge went ashore." in paper
 
 
-@pytest.mark.parametrize("ident", ["S1", "CO-1.1"])
-def test_where_the_engine_is_not_told_every_run_is_made_again(yard: Yard, ident: str) -> None:
+@pytest.mark.parametrize(
+    ("ident", "ground"),
+    [
+        ("S1", {"ground:FILL"}),  # the fill's own hose
+        ("Q.2", {"ground:FILL"}),  # a filter element: where it goes is not written
+        ("CO-1.1", set()),  # a valve: it says at which pick-up it went in
+    ],
+)
+def test_where_the_engine_is_not_told_every_run_is_made_again(
+    yard: Yard, ident: str, ground: set[str]
+) -> None:
     """A fill serves no one engine; of a part nobody wrote which lines it opened."""
     add_valve(yard)
     finish(yard)
@@ -110,7 +123,56 @@ def test_where_the_engine_is_not_told_every_run_is_made_again(yard: Yard, ident:
     work = work_page(yard.work_order, at=NOW).folded.segment(ident)
     record(yard, "untick", ident, names=[tick.key for tick in work.ticks])
     engines = {f"{kind}:{engine}" for kind in ("vacuum", "run") for engine in ("E1", "G1")}
-    assert out_of_date(yard) == {"leak:T1", *engines}
+    assert out_of_date(yard) == {"leak:T1", "vapor:boat", *engines, *ground}
+
+
+def test_what_was_begun_after_the_tests_and_put_off_asks_for_them_again(yard: Yard) -> None:
+    """It was opened, whether anything new went in or not; a vent is no way to the ground."""
+    finish(yard)
+    work = work_page(yard.work_order, at=NOW).folded.segment("S2")
+    record(yard, "start", "S2", after=[tick.key for tick in work.ticks])
+    assert {"leak:T1", "vapor:boat"} <= out_of_date(yard)
+    assert "ground:FILL" not in out_of_date(yard)
+    with pytest.raises(Refused, match="Work was begun after the test; test again"):
+        sign(yard)
+    for key in out_of_date(yard):
+        record(yard, "reading", test=key, **TESTS[key])
+    assert sign(yard)
+
+
+def test_a_waiver_holds_for_what_was_authorized_when_it_was_given(yard: Yard) -> None:
+    """Fitting what the lead knew of leaves it; fitting what the owner added since ends it."""
+    make_safe(yard)
+    for key in TESTS:
+        record(yard, "waive", test=key, text="Ashore for the winter.")
+    drain(yard)
+    fit_all(yard)
+    assert not out_of_date(yard)
+    add_valve(yard, at=NOW + timedelta(hours=1))
+    assert not out_of_date(yard)
+    record(yard, "tick", "CO-1.1", component="T1-P")
+    record(yard, "tick", "CO-1.2")
+    assert out_of_date(yard) == set(TESTS)
+    with pytest.raises(Refused) as refusal:
+        sign(yard)
+    said_why = "Its waiver is older than the owner's consent to CO-1.1, CO-1.2. Test, or a lead"
+    assert f"Leak test, tank T1: {said_why} waives it again." in str(refusal.value)
+    for name, *args in (("work_tests",), ("work_test", "run:E1")):
+        address = reverse(name, args=[yard.work_order.pk, *args])
+        page = unescape(text_of(signed_in(yard.shop.lead).get(address)))
+        assert "Its waiver is older than the owner's consent to CO-1.1, CO-1.2." in page
+    run_tests(yard)
+    assert sign(yard)
+
+
+def test_a_waiver_given_after_the_consent_holds(yard: Yard) -> None:
+    add_valve(yard)
+    make_safe(yard)
+    drain(yard)
+    for key in TESTS:
+        record(yard, "waive", test=key, text="Ashore for the winter.")
+    fit_all(yard)
+    assert sign(yard)
 
 
 def test_the_boat_is_stored_as_installed(yard: Yard) -> None:

@@ -11,7 +11,9 @@ import pytest
 
 from shop.models import Document, SystemState, WorkOrder
 from shop.selectors.authorized import authorized_source, planned_work
+from shop.selectors.items import planned_items
 from shop.selectors.systems import system_document
+from shop.selectors.trial_work import consented_later
 from shop.selectors.trials import asked_tests
 from shop.selectors.work_page import work_page
 from shop.selectors.workorder_snapshot import workorder_snapshot
@@ -96,6 +98,13 @@ def test_a_hose_of_a_change_order_is_the_one_that_it_offered() -> None:
     assert planned.product.sku == "H-TEST"
     lengths = {s["id"]: s["length_in"] for s in authorized_source(order)["segments"]}
     assert lengths == {"S1": 96.5, "S2": 20}
+
+
+def test_a_hose_of_a_change_order_is_authorized_from_its_consent_on() -> None:
+    small = make_small()
+    order = authorized(small)
+    consent = add_s2(small, order).consents.get()
+    assert consented_later(order, planned_items(order)) == {"S2": consent.at}
 
 
 def add_s2(small: Small, order: WorkOrder) -> Document:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -42,7 +43,7 @@ from tests.shop.working import NOW, Yard
 FITTING = "Fit anti-siphon valve"
 
 
-def add_valve(yard: Yard) -> ChangeOrder:
+def add_valve(yard: Yard, at: datetime = NOW) -> ChangeOrder:
     """A valve and the hours to fit it, offered and consented to by phone."""
     writer = yard.shop.writer
     authorize(yard)
@@ -54,7 +55,7 @@ def add_valve(yard: Yard) -> ChangeOrder:
     )
     change = changeorder_start(member=writer, work_order=yard.work_order, added=added)
     paper = changeorder_offer(member=writer, change_order=change, at=NOW)
-    agree(yard, paper)
+    agree(yard, paper, at)
     change.refresh_from_db()
     assert change.status == ChangeStatus.CONSENTED
     return change
@@ -69,9 +70,9 @@ def authorize(yard: Yard) -> None:
     Quote.objects.filter(pk=quote.pk).update(status=QuoteStatus.ACCEPTED)
 
 
-def agree(yard: Yard, paper: Document) -> Consent:
+def agree(yard: Yard, paper: Document, at: datetime = NOW) -> Consent:
     evidence = Evidence(
-        Means.PHONE, "An owner", NOW, taken_by=yard.shop.writer, number_called="+1 555 0100"
+        Means.PHONE, "An owner", at, taken_by=yard.shop.writer, number_called="+1 555 0100"
     )
     return consent_record(
         document=paper, shown_sha256=paper.snapshot_sha256, decision=Decision.AUTHORIZED,

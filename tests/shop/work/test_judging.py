@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -10,7 +12,7 @@ import pytest
 from shop.work.judging import Asked, Trial, faults_of_leak_set_up, judge, trials
 from shop.work.model import Event
 from shop.work.safe import STEPS, too_much_vapor
-from tests.shop.work.test_fold import event
+from tests.shop.work.test_fold import NOON, event
 
 TITLE = STEPS[0].title
 
@@ -214,6 +216,7 @@ TICK = event("1:2", "tick", "S3")
     ("work", "words"),
     [
         (TICK, "Fitted after the test; test again."),
+        (event("1:2", "start", "S3"), "Work was begun after the test; test again."),
         (event("1:2", "untick", "S3", names=["1:9"]), "taken back after the test; test again."),
     ],
 )
@@ -242,3 +245,23 @@ def test_a_leak_is_not_made_a_lack_by_work_that_follows() -> None:
     waive = event("1:3", "waive", "", test=LEAK.key, text="It was only a little.")
     waived = {LEAK.key: (waive,)}
     assert trials([LEAK], {LEAK.key: (wet,)}, waived, {LEAK.key: (TICK,)})[0].state == "failed"
+
+
+def test_a_waiver_does_not_hold_for_a_part_that_was_added_since() -> None:
+    """By the moment the server had it, whatever its tablet's clock said."""
+    early = replace(event("1:1", "waive", "", test=LEAK.key, text="Cold."), received_at=NOON)
+    consented = {"S3": NOON + timedelta(minutes=1)}
+
+    def trial(*waivers: Event, work: Event = TICK) -> Trial:
+        found = {LEAK.key: (work,)}
+        return trials([LEAK], {}, {LEAK.key: waivers}, found, consented)[0]
+
+    assert trial(early).state == "missing"
+    assert trial(early).lapsed is not None
+    assert "S3" in str(trial(early).lapsed)
+    assert trial(early, work=event("1:2", "tick", "S4")).state == "waived"
+    for minutes in (1, 2):
+        later = replace(early, key="1:3", received_at=NOON + timedelta(minutes=minutes))
+        assert trial(early, later).waiver == later
+        assert trial(early, later).lapsed is None
+    assert trial(replace(early, received_at=None)).state == "missing"
