@@ -24,14 +24,22 @@ from shop.forms.base import FaceForm
 from shop.forms.dates import out_of_time
 from shop.forms.factchecks import Remark, doubtful, impossible
 from shop.forms.factgroups import COLUMN_FIELDS, HOSE, LINE_KIND, METAL, Group
-from shop.forms.factrows import MOST_ROWS, RowList
+from shop.forms.factrows import RowList
+from shop.forms.factsent import (
+    column_text,
+    is_sent,
+    plain_seen,
+    plain_typed,
+    row_count,
+    rows_typed,
+    seen_read,
+)
 from shop.forms.factslots import Facts, Names, Slot
 from shop.forms.lengths import Length, LengthError, parse_length
 from shop.selectors.facts_page import Port
 from shop.services.corrections import Correction
 from shop.services.facts import fact_edit
 
-SEEN = "seen"
 KINDS_OF_LINE = ((HOSE, gettext_lazy("Hose")), (METAL, gettext_lazy("Metal line")))
 
 
@@ -68,12 +76,12 @@ class FactsForm(FaceForm):
         self.row_lists = [group.rows for group in groups if group.rows]
         self.shown = self._shown()  # what stands on file, as it would be typed
         source = data if data is not None else typed
-        self.rows_in = {rows.path: _row_count(source, rows, self.shown) for rows in self.row_lists}
+        self.rows_in = {rows.path: row_count(source, rows, self.shown) for rows in self.row_lists}
         super().__init__(data, initial={**self.shown, **(typed or {})})
         self._add_fields()
         said = self._said(data) if data is not None else None
         self.was = self._was(said)
-        self.rows_sent = {rows.path for rows in self.row_lists if _is_sent(data, rows, self)}
+        self.rows_sent = {rows.path for rows in self.row_lists if is_sent(data, rows, self)}
         if data is not None:
             self.data = self._filled(data, said or {})
 
@@ -200,7 +208,7 @@ class FactsForm(FaceForm):
         if any(group.line_kind for group in self.groups):
             shown[LINE_KIND] = METAL if facts.get(METAL) is not None else HOSE
         columns = self.subject.columns
-        return shown | {name: _column_text(columns.get(name)) for name in self._columns()}
+        return shown | {name: column_text(columns.get(name)) for name in self._columns()}
 
     def _columns(self) -> list[str]:
         return [name for group in self.groups for name in group.columns]
@@ -263,7 +271,7 @@ class FactsForm(FaceForm):
         """Whether the person changed this field from what was drawn."""
         if name not in self.fields:
             return False
-        return bool(_plain_typed(self[name].data) != _plain_typed(self.was.get(name)))
+        return bool(plain_typed(self[name].data) != plain_typed(self.was.get(name)))
 
     def _is_kept(self, slot: Slot) -> bool:
         """A fact of the kind of line that the segment is not made as is not written."""
@@ -281,15 +289,15 @@ class FactsForm(FaceForm):
     def _rows_touched(self, rows: RowList) -> bool:
         if self.is_bound and rows.path not in self.rows_sent:
             return False
-        before = _rows_typed(self.was, rows)
+        before = rows_typed(self.was, rows)
         now = {name: self[name].data for name in self.fields if name.startswith(f"{rows.path}[")}
-        return _rows_typed(now, rows) != before
+        return rows_typed(now, rows) != before
 
     def _rows_read(self, rows: RowList) -> Iterator[tuple[int, dict[str, Any]]]:
         """Rows that hold anything, as read, with the number under which they are drawn."""
         cells = list(rows.cells(self.names))
         for index in range(self.rows_in[rows.path]):
-            if any(_plain_typed(self[rows.name(index, cell)].data) for cell in cells):
+            if any(plain_typed(self[rows.name(index, cell)].data) for cell in cells):
                 named = {cell: self.cleaned_data.get(rows.name(index, cell)) for cell in cells}
                 yield index, named
 
@@ -303,7 +311,7 @@ class FactsForm(FaceForm):
         names = [n for n in self.fields if n.startswith(f"{rows.path}[") and self._touched(n)]
         if not self._rows_touched(rows) or any(name in self.met for name in names):
             return
-        if _rows_typed(self.was, rows) != _rows_typed(self.shown, rows):
+        if rows_typed(self.was, rows) != rows_typed(self.shown, rows):
             words = _("%(rows)s: another row was changed meanwhile. Open the page anew to see it.")
             self.add_error(names[0] if names else None, words % {"rows": rows.title})
 
@@ -343,87 +351,3 @@ class FactsForm(FaceForm):
         else:
             cell = stem_of(rest)
         return rows.name(drawn[int(number)], cell if cell in cells else cells[0])
-
-
-def rows_moved(typed: Mapping[str, Any], act: str, form: FactsForm) -> dict[str, Any]:
-    """What was typed with one row more or less: `from_end.clamps:add:1`, `route:remove:3`."""
-    path, _colon, rest = act.partition(":")
-    verb, _colon, place = rest.partition(":")
-    rows = next((each for each in form.row_lists if each.path == path), None)
-    if rows is None or verb not in ("add", "remove") or not place.isdigit():
-        return dict(typed)
-    cells = list(rows.cells(form.names))
-    listed = [
-        {cell: typed.get(rows.name(index, cell)) for cell in cells}
-        for index in range(form.rows_in[path])
-    ]
-    at = int(place)
-    if verb == "remove":
-        del listed[at : at + 1]
-    elif len(listed) < MOST_ROWS:
-        listed.insert(at, dict.fromkeys(cells, ""))
-    kept = {name: value for name, value in typed.items() if not name.startswith(f"{path}[")}
-    for index, row in enumerate(listed):
-        kept |= {rows.name(index, cell): value for cell, value in row.items()}
-    return kept | {rows.count_name: len(listed)}
-
-
-def _row_count(source: Mapping[str, Any] | None, rows: RowList, shown: Mapping[str, Any]) -> int:
-    """Rows drawn: as many as the form that was sent had, or those on file and a spare one."""
-    held = sum(1 for name in shown if name.startswith(f"{rows.path}[")) // max(1, _cells(rows))
-    said = str(source.get(rows.count_name, "")) if source is not None else ""
-    if said.isdigit():
-        return min(int(said), MOST_ROWS)
-    return min(held + (rows.spare if held == 0 else 0), MOST_ROWS)
-
-
-def _cells(rows: RowList) -> int:
-    return len(rows.cells({}))
-
-
-def _is_sent(data: QueryDict | None, rows: RowList, form: FactsForm) -> bool:
-    """Whether anything of a list was sent: its count, or a cell of it."""
-    if data is None:
-        return False
-    cells = (name for name in form.fields if name.startswith(f"{rows.path}["))
-    return rows.count_name in data or any(form.add_prefix(name) in data for name in cells)
-
-
-def seen_read(data: QueryDict) -> dict[str, Any] | None:
-    """The record of what was drawn that a form sends along; None for one that does not read."""
-    try:
-        seen = json.loads(data.get(SEEN, ""))
-    except (ValueError, RecursionError):  # the second: nested deeper than any page writes it
-        return None
-    return seen if isinstance(seen, dict) else None
-
-
-def plain_seen(seen: Mapping[str, Any]) -> dict[str, Any]:
-    """What can have been drawn: text, or the words that were ticked."""
-    return {name: was for name, was in seen.items() if _is_drawable(was)}
-
-
-def _is_drawable(was: Any) -> bool:
-    words = was if isinstance(was, list) else [was]
-    return all(isinstance(each, str) for each in words)
-
-
-def _plain_typed(value: Any) -> Any:
-    """Typed text without the differences that mean nothing."""
-    if isinstance(value, list | tuple):
-        return sorted(str(each) for each in value)
-    return "" if value is None else str(value).strip()
-
-
-def _rows_typed(typed: Mapping[str, Any], rows: RowList) -> list[dict[str, Any]]:
-    listed: dict[int, dict[str, Any]] = {}
-    for name, value in typed.items():
-        if name.startswith(f"{rows.path}["):
-            number, _bracket, cell = name.removeprefix(f"{rows.path}[").partition("].")
-            if number.isdigit() and _plain_typed(value):
-                listed.setdefault(int(number), {})[cell] = _plain_typed(value)
-    return [listed[index] for index in sorted(listed)]
-
-
-def _column_text(value: Any) -> str:
-    return "" if value in (None, 0) else str(value)

@@ -23,7 +23,8 @@ from shop.factwords import html_name
 from shop.forms.base import FaceForm
 from shop.forms.factgroups import HOSE, METAL, Group, groups_of
 from shop.forms.factrows import route_rows
-from shop.forms.facts import FactsForm, Subject, plain_seen, seen_read
+from shop.forms.facts import FactsForm, Subject
+from shop.forms.factsent import plain_seen, seen_read
 from shop.forms.factslots import Slot
 from shop.forms.lengths import Length, LengthError, parse_length
 from shop.inches import inch_text

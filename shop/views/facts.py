@@ -15,14 +15,15 @@ from shop.access import change_get, may, require, state_get
 from shop.exceptions import Conflict, FactError, Refused
 from shop.forms.factdrawn import drawn_groups
 from shop.forms.factgroups import groups_of
-from shop.forms.facts import FactsForm, Subject, rows_moved
+from shop.forms.facts import FactsForm, Subject
+from shop.forms.factsent import rows_moved
 from shop.http import MemberRequest
 from shop.models import Member, StateKind, SubjectKind, SystemState
 from shop.numbering import local_day
 from shop.selectors.facts_page import FactsPage, facts_page
-from shop.selectors.frozen import Freeze, state_freeze
+from shop.selectors.frozen import state_freeze
 from shop.services.corrections import batch_of, fact_undo
-from shop.services.measurements import measurements_correct, proposal_of
+from shop.views.corrected import corrections_saved
 from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
 
@@ -46,24 +47,10 @@ def _facts_save(request: MemberRequest, pk: int, kind: str, ident: str) -> HttpR
     form = _form(request, page, bound=request.method == "POST")
     if not form.is_bound or not form.is_valid():
         return _page(request, state, page, form)
-    try:
-        changes = measurements_correct(
-            state=state, corrections=form.corrections(), member=request.member
-        )
-    except FactError as error:
-        form.take_fact_error(error)
-    except Refused as error:
-        form.add_error(None, str(error))
-    else:
-        pk_changed = changes[0].pk if changes else None
-        if not changes:
-            messages.info(request, _("Nothing was changed."))
-        for words in form.new_warnings():
-            messages.warning(request, words)
-        if changes and (freeze := freeze_of_proposal(state, kind, ident)):
-            messages.warning(request, freeze.words)
-        return redirect(state_url(state, kind, ident, change=pk_changed))
-    return _page(request, state, page, form)
+    changes = corrections_saved(request, state, form)
+    if changes is None:
+        return _page(request, state, page, form)
+    return redirect(state_url(state, kind, ident, change=changes[0].pk if changes else None))
 
 
 @require_POST
@@ -133,15 +120,6 @@ def _subject(
     if freeze is not None and freeze.holds(kind, ident):
         raise Refused(freeze.words)
     return state, page
-
-
-def freeze_of_proposal(state: SystemState, kind: str, ident: str) -> Freeze | None:
-    """What kept a correction of a survey from the proposal made of it."""
-    if kind in (SubjectKind.BOAT, SubjectKind.ENGINE):
-        return None
-    proposal = proposal_of(state)
-    freeze = state_freeze(proposal) if proposal else None
-    return freeze if freeze and freeze.holds(kind, ident) else None
 
 
 def _form(

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from shop.exceptions import FactError, Refused
+from shop.exceptions import Refused
 from shop.forms.measures import MeasuresForm
 from shop.forms.measuresdrawn import drawn_parts
 from shop.http import MemberRequest
-from shop.models import FactChange, SystemState
+from shop.models import SystemState
 from shop.numbering import local_day
 from shop.selectors.measures_page import MeasuresPage, measures_page
-from shop.services.measurements import measurements_correct
-from shop.views.facts import freeze_of_proposal, state_to_correct, state_url
+from shop.views.corrected import corrections_saved
+from shop.views.facts import state_to_correct, state_url
 from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
 
@@ -39,30 +35,10 @@ def measures_edit(request: MemberRequest, pk: int) -> HttpResponse:
     )
     if not form.is_valid():
         return _page(request, state, page, form)
-    try:
-        changes = measurements_correct(
-            state=state, corrections=form.corrections(), member=request.member
-        )
-    except FactError as error:
-        form.take_fact_error(error)
-    except Refused as error:
-        form.add_error(None, str(error))
-    else:
-        return _saved(request, state, form, changes)
-    return _page(request, state, page, form)
-
-
-def _saved(
-    request: MemberRequest, state: SystemState, form: MeasuresForm, changes: Sequence[FactChange]
-) -> HttpResponse:
-    """Back to the boat, where the strip says what was set and takes it back."""
-    if not changes:
-        messages.info(request, _("Nothing was changed."))
-    for words in form.new_warnings():
-        messages.warning(request, words)
-    kept = (freeze_of_proposal(state, each.subject_kind, each.ident) for each in changes)
-    if freeze := next(filter(None, kept), None):
-        messages.warning(request, freeze.words)
+    changes = corrections_saved(request, state, form)
+    if changes is None:
+        return _page(request, state, page, form)
+    # Back to the boat, where the strip says what was set and takes it back.
     return redirect(state_url(state, change=changes[0].pk if changes else None))
 
 

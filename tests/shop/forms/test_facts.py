@@ -16,7 +16,8 @@ from shop.exceptions import FactError, FactProblem
 from shop.factwords import CHOICE_WORDS, KEY_WORDS, choice_words, html_name, key_words, stem_of
 from shop.forms.factdrawn import drawn_groups
 from shop.forms.factgroups import CARRIED, JOINS, groups_of
-from shop.forms.facts import FactsForm, Subject, rows_moved
+from shop.forms.facts import FactsForm, Subject
+from shop.forms.factsent import rows_moved
 from shop.models import SubjectKind
 from shop.services.corrections import Correction
 

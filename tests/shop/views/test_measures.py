@@ -477,7 +477,7 @@ def test_a_change_made_between_reading_and_saving_is_said(
         facts_change(state=kwargs["state"], corrections=other)
         return measurements_correct(**kwargs)
 
-    monkeypatch.setattr("shop.views.measures.measurements_correct", late)
+    monkeypatch.setattr("shop.views.corrected.measurements_correct", late)
     answer = correct(at_desk, found, **{"segment-S3-length": "70"})
     assert answer.status_code == 422
     assert "was changed meanwhile and reads 66" in text_of(answer)
