@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
-from playwright.sync_api import Page, ViewportSize
+from playwright.sync_api import Browser, Page, ViewportSize
 
 from tests.browser.chromium import axe_violations, overflow_px
+from tests.browser.conftest import PATIENCE_MS, listen
 
 # Every control that is touched: by a finger 44 px (WCAG 2.2, 2.5.5), by a mouse 24 px (2.5.8). A
 # link inside a sentence is as high as its line, as both criteria allow.
@@ -58,3 +61,22 @@ def faults(page: Page, seat: Seat, *, with_axe: bool = True) -> list[str]:
     if over := overflow_px(page):
         found.append(f"scrolls sideways by {over} px")
     return found
+
+
+@contextmanager
+def seated(browser: Browser, url: str, seat: Seat) -> Iterator[Page]:
+    context = browser.new_context(base_url=url, viewport=seat.window, has_touch=seat.name != "desk")
+    context.set_default_timeout(PATIENCE_MS)
+    page = context.new_page()
+    complaints = listen(page, url)
+    try:
+        yield page
+    finally:
+        context.close()
+    assert complaints == []
+
+
+def good(page: Page, seat: Seat, *, again: bool = False) -> None:
+    """The page is as its person needs it. A page seen before in another state is measured only."""
+    found = faults(page, seat, with_axe=not again)
+    assert found == [], (page.url, found)

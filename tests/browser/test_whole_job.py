@@ -16,7 +16,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from datetime import timedelta
 from decimal import Decimal
 
@@ -30,9 +30,7 @@ from pypdf import PdfReader
 from pytest_django.live_server_helper import LiveServer
 
 from shop.models import DocumentKind
-from tests.browser import judged
-from tests.browser.conftest import PATIENCE_MS, listen
-from tests.browser.judged import DESK, PHONE, TABLET, Seat
+from tests.browser.judged import DESK, PHONE, TABLET, Seat, good, seated
 from tests.browser.slack_tide import SlackTide, make_offered
 
 Opened = Callable[[Seat, str], Page]
@@ -68,24 +66,6 @@ def opened(browser: Browser, live_server: LiveServer, boat: SlackTide) -> Iterat
             return page
 
         yield opened
-
-
-@contextmanager
-def seated(browser: Browser, url: str, seat: Seat) -> Iterator[Page]:
-    context = browser.new_context(base_url=url, viewport=seat.window, has_touch=seat.name != "desk")
-    context.set_default_timeout(PATIENCE_MS)
-    page = context.new_page()
-    complaints = listen(page, url)
-    try:
-        yield page
-    finally:
-        context.close()
-    assert complaints == []
-
-
-def good(page: Page, seat: Seat, *, again: bool = False) -> None:
-    """The page is as its person needs it. A page seen before in another state is measured only."""
-    assert judged.faults(page, seat, with_axe=not again) == [], page.url
 
 
 def press(page: Page, name: str) -> None:
