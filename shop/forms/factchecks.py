@@ -1,8 +1,9 @@
 """Facts that cannot be, refused at their field, and pairs of figures that want a second look.
 
-What cannot be: an outside diameter not above the bore, a run that rises more than its length, a
-tank without height. What is doubted is saved and said, with both figures: the length of a hose
-governs, and the points of its route keep their share of it (fuelsys.graph.geometry).
+What cannot be: an outside diameter not above the bore, a bore wider than any fuel line's, a run
+that rises more than its length, a tank without height or with a level outside it. What is doubted
+is saved and said, with both figures: the length of a hose governs, and the points of its route
+keep their share of it (fuelsys.graph.geometry).
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from django.utils.translation import gettext as _
 from fuelsys.document.marking import read_marking
 from fuelsys.hydraulics.geometry import length_tolerance_m
 from fuelsys.units import from_base, to_base
+from shop.forms.factgroups import HOSE, METAL
 from shop.forms.lengths import Length
 from shop.inches import inch_text
 from shop.selectors.facts_page import Port
@@ -27,6 +29,10 @@ if TYPE_CHECKING:
 
 # Heights are surveyed to the inch or so (common practice, no source).
 PORT_TOLERANCE_IN: Final = 1
+# Far above any fuel line: fill hose is of 1-1/2 or 2 in (common practice, no source).
+MOST_BORE_IN: Final = Fraction(6)
+BORES: Final = (f"{HOSE}.inside_diameter", f"{METAL}.inside_diameter")
+LEVELS: Final = ("surface", "lowest_usable")
 
 
 @dataclass(frozen=True)
@@ -69,6 +75,8 @@ def impossible(form: FactsForm) -> Iterator[Remark]:
         "bottom",
         _("The top, %(one)s, is not above the bottom, %(other)s. Measure both again."),
     )
+    yield from _too_wide(form)
+    yield from _outside_the_tank(form)
     yield from _marked_ahead(form)
     for before, after in pairwise(route_points(form)):
         run = after.distance.inches - before.distance.inches
@@ -77,6 +85,43 @@ def impossible(form: FactsForm) -> Iterator[Remark]:
             words = _("From the point before, %(rise)s of height in %(run)s of hose. Look again.")
             said = {"rise": _inches(rise), "run": _inches(run)}
             yield Remark(after.height_field, words % said, (after.distance_field,))
+
+
+def _too_wide(form: FactsForm) -> Iterator[Remark]:
+    """A bore that is most likely in feet, or lacks its fraction stroke."""
+    for name in BORES:
+        bore = form.length_at(name)
+        if bore is not None and bore.inches > MOST_BORE_IN:
+            words = _(
+                "No fuel line has a bore of %(bore)s; %(most)s is the most taken. Look again."
+            )
+            yield Remark(
+                name, words % {"bore": _inches(bore.inches), "most": _inches(MOST_BORE_IN)}
+            )
+
+
+def _outside_the_tank(form: FactsForm) -> Iterator[Remark]:
+    """A level of the fuel above the tank's top or below its bottom."""
+    top, bottom = form.length_at("top"), form.length_at("bottom")
+    if top is not None and bottom is not None and top.inches <= bottom.inches:
+        return  # that is said by itself
+    for name in LEVELS:
+        level = form.length_at(name)
+        if level is None:
+            continue
+        said = {"level": _inches(level.inches)}
+        if top is not None and level.inches > top.inches:
+            said["top"] = _inches(top.inches)
+            words = _(
+                "This level, %(level)s, is above the tank's top, %(top)s. Measure both again."
+            )
+            yield Remark(name, words % said, ("top",))
+        elif bottom is not None and level.inches < bottom.inches:
+            said["bottom"] = _inches(bottom.inches)
+            words = _(
+                "This level, %(level)s, is below the tank's bottom, %(bottom)s. Measure both again."
+            )
+            yield Remark(name, words % said, ("bottom",))
 
 
 def _marked_ahead(form: FactsForm) -> Iterator[Remark]:

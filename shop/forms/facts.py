@@ -164,7 +164,8 @@ class FactsForm(FaceForm):
         for name, words in out_of_time(self, self.today):
             if self._touched(name):
                 self.add_error(name, words)
-        for remark in filter(self._speaks_of_typed, impossible(self)):
+        # All of them first: an entry that is refused no longer reads as a length.
+        for remark in list(filter(self._speaks_of_typed, impossible(self))):
             self.add_error(self._place_of(remark), remark.words)
 
     def length_at(self, name: str) -> Length | None:

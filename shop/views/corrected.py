@@ -26,9 +26,12 @@ class Corrects(Protocol):
 
 
 def corrections_saved(
-    request: MemberRequest, state: SystemState, form: Corrects
+    request: MemberRequest, state: SystemState, form: Corrects, *, quietly: bool = False
 ) -> Sequence[FactChange] | None:
-    """The changes of a valid form; None where they are refused, with the reason in the form."""
+    """The changes of a valid form; None where they are refused, with the reason in the form.
+
+    `quietly`: nothing is said of a form that changes nothing, as where it was sent to go on.
+    """
     try:
         changes = measurements_correct(
             state=state, corrections=form.corrections(), member=request.member
@@ -39,7 +42,7 @@ def corrections_saved(
     except Refused as error:
         form.add_error(None, str(error))
         return None
-    if not changes:
+    if not changes and not quietly:
         messages.info(request, _("Nothing was changed."))
     for words in form.new_warnings():
         messages.warning(request, words)

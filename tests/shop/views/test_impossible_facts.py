@@ -61,6 +61,8 @@ def typed_into(state: SystemState, ident: str, kind: str = "segment", **typed: A
          "The outside, 3/8 in, is not more than the bore, 3/8 in."),
         ("S3", {"hose.inside_diameter": "25 mm", "hose.outside_diameter": "1/2"},
          "hose.outside_diameter", "not more than the bore"),
+        ("S3", {"hose.inside_diameter": "6-1/16", "hose.outside_diameter": "7"},
+         "hose.inside_diameter", "6 in is the most taken"),
         ("S3", {"hose.made": "2027"}, "hose.made", "still to come"),
         ("S3", {"hose.made": "1899"}, "hose.made", "lies before 1900"),
         ("S3", {"hose.marking": "USCG TYPE B1 2031"}, "hose.marking", "2031, which is still"),
@@ -84,6 +86,8 @@ def test_what_cannot_be_is_refused_at_its_field(
         ({"installed_on": "2026-11-26"}, "installed_on"),
         ({"installed_on": "1850"}, "installed_on"),
         ({"top": "-10", "bottom": "6"}, "top"),
+        ({"surface": "900"}, "surface"),
+        ({"lowest_usable": "-900"}, "lowest_usable"),
     ],
 )
 def test_a_tank_is_not_of_tomorrow_and_has_a_height(

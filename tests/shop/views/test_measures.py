@@ -112,7 +112,8 @@ def test_a_fresh_survey_asks_every_height_and_length_in_the_order_fuel_flows(
     assert len(names) == len(set(names)) == measured
     assert html.count('placeholder="not measured"') == measured
     assert html.count("Route not measured.") == len(document["segments"])
-    assert f"{part_path(fresh)}#g-route" in html
+    assert html.count('<button class="plain" name="route"') == len(document["segments"])
+    assert "#g-route" not in html  # a link would leave what was typed behind
     assert " style=" not in html
 
 
@@ -252,6 +253,48 @@ def test_a_simple_route_gives_its_heights_and_a_longer_one_its_page(
     assert "Route, 4 points" in html
     assert correct(at_desk, found, **{"segment-S1-route-0-height": "40"}).status_code == 302
     assert run_of(found, "S1")["route"] == [[0, 40], [54, 7]]
+
+
+def test_a_route_is_opened_with_what_was_typed_saved(found: SystemState, at_desk: Client) -> None:
+    answer = correct(at_desk, found, route="S3", **{"segment-S4-length": "23"})
+    assert answer.headers["Location"] == f"{part_path(found)}#g-route"
+    assert run_of(found, "S4")["length_in"] == 23
+    assert "1 measurement was saved on the way here." in text_of(at_desk.get(part_path(found)))
+    answer = correct(at_desk, found, route="S3")
+    assert answer.headers["Location"].endswith("#g-route")
+    assert "saved on the way" not in text_of(at_desk.get(part_path(found)))
+    wrong = correct(at_desk, found, route="S3", **{"segment-S4-length": "long"})
+    assert wrong.status_code == 422
+    strange = correct(at_desk, found, route="S99")
+    assert strange.headers["Location"].startswith(
+        reverse("boat_state", args=[found.hull_id, "found"])
+    )
+
+
+def test_enter_saves_and_opens_no_route(found: SystemState, at_desk: Client) -> None:
+    """A browser presses the first button of a form."""
+    html = text_of(at_desk.get(path_of(found)))
+    form = html[html.index('<form method="post" action="' + path_of(found)) :]
+    first = re.search(r"<button[^>]*>", form)
+    assert first is not None
+    assert "name=" not in first[0]
+
+
+@pytest.mark.parametrize(
+    ("cell", "typed", "says"),
+    [
+        ("segment-S3-hose-inside_diameter", "9 ft", "No fuel line has a bore of 108 in"),
+        ("tank-T1-surface", "900", "is above the tank's top"),
+        ("tank-T1-surface", "-900", "is below the tank's bottom"),
+        ("tank-T1-lowest_usable", "900", "is above the tank's top"),
+    ],
+)
+def test_a_size_that_cannot_be_is_refused_at_its_cell(
+    found: SystemState, at_desk: Client, cell: str, typed: str, says: str
+) -> None:
+    answer = correct(at_desk, found, **{cell: typed})
+    assert answer.status_code == 422
+    assert says in " ".join(errors_of(answer)[cell])
 
 
 def test_lengths_are_said_back_at_their_cell(found: SystemState, at_desk: Client) -> None:
