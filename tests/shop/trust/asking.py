@@ -30,7 +30,7 @@ from tests.shop.trust.fields import (
     shown,
 )
 from tests.shop.trust.forms import drawn, typed
-from tests.shop.trust.house import House, absent
+from tests.shop.trust.housing import House, absent
 from tests.shop.trust.matrix import Cell, Row
 
 # What differs between two answers to the same question: tokens against forged forms, keys, and

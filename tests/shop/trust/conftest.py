@@ -13,7 +13,8 @@ from shop.services.anchors import anchors_file
 from tests.shop.conftest import rolled_back
 from tests.shop.trust.asking import Asker, make_asker
 from tests.shop.trust.expected import owing
-from tests.shop.trust.house import House, make_house
+from tests.shop.trust.house import make_house
+from tests.shop.trust.housing import House
 from tests.shop.trust.report import report
 
 DO_NOT_WAIT = {

@@ -18,7 +18,7 @@ from shop.models import Quote
 from shop.selectors.boat_choice import choice_page
 from shop.views.boat_page import today
 from tests.factories import tiny_document
-from tests.shop.trust.house import House
+from tests.shop.trust.housing import House
 
 Form = dict[str, Any]
 PASSWORD = "correct horse battery"

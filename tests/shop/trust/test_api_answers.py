@@ -25,7 +25,7 @@ from shop.services.events import desk_device
 from tests.factories import tiny_document
 from tests.shop.trust import matrix
 from tests.shop.trust.asking import Asker, undone
-from tests.shop.trust.house import ABSENT
+from tests.shop.trust.housing import ABSENT
 from tests.shop.trust.matrix import Row
 from tests.shop.trust.report import measured, planted
 

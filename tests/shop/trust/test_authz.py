@@ -32,7 +32,7 @@ from shop.models import (
 )
 from tests.shop.trust import fields, matrix
 from tests.shop.trust.asking import Asker, undone, why
-from tests.shop.trust.house import ABSENT, House
+from tests.shop.trust.housing import ABSENT, House
 from tests.shop.trust.matrix import Cell
 from tests.shop.trust.report import measured, planted
 from tests.shop.trust.writing_urls import patterns
