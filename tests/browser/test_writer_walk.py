@@ -24,6 +24,7 @@ from tests.shop.quoting import Shop, make_draft, make_shop
 
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
+SPARE_PX = "e => e.parentElement.clientWidth - e.scrollWidth"
 
 
 @pytest.fixture
@@ -42,6 +43,8 @@ def test_the_boat_opens_with_her_drawing_judged(sign_in: SignIn, shop: Shop) -> 
     expect(page.locator("svg a").first).to_be_attached()
     expect(page.get_by_text("Do not run.").first).to_be_visible()
     expect(page.locator("table")).to_contain_text(["8.78"])
+    page.set_viewport_size(TABLET)  # type: ignore[arg-type]
+    assert page.locator("table.segs").evaluate(SPARE_PX) >= 0
 
 
 def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop) -> None:
@@ -183,8 +186,7 @@ def test_a_survey_with_nothing_measured_keeps_its_columns_apart(
     expect(page.get_by_text("not measured").first).to_be_attached()
     assert overflow_px(page) == 0
     table = page.locator("table.segs").first
-    spare = "e => e.parentElement.clientWidth - e.scrollWidth"
-    assert table.evaluate(spare) >= 0
+    assert table.evaluate(SPARE_PX) >= 0
 
 
 @pytest.mark.parametrize("width", [360, 820, 1440])
