@@ -105,13 +105,18 @@ class ConsentForm(FaceForm):
         chosen: str = self.cleaned_data["choice"]
         return None if chosen == NONE else chosen
 
-    def evidence(self, taken_by: Any) -> Evidence:
+    def evidence(self, taken_by: Any, issued_at: datetime | None = None) -> Evidence:
+        """`issued_at` is when the paper was issued: the form has no seconds, and a decision noted
+        in the paper's own minute came after it."""
         data = self.cleaned_data
+        at = self._at(data).astimezone(UTC)
+        if issued_at is not None and at == issued_at.replace(second=0, microsecond=0):
+            at = issued_at
         phone = data["means"] == Means.PHONE
         return Evidence(
             means=Means(data["means"]),
             person=data["person"],
-            at=self._at(data).astimezone(UTC),
+            at=at,
             taken_by=taken_by,
             number_called=data["number_called"] if phone else "",
         )

@@ -50,7 +50,7 @@ def consent_new(request: MemberRequest, pk: int) -> HttpResponse:
             document=document,
             shown_sha256=form.cleaned_data["shown"],
             decision=_decision(form),
-            evidence=form.evidence(request.member),
+            evidence=form.evidence(request.member, document.issued_at),
             option=quote.options.filter(letter=form.chosen).first(),
             old_parts_back=form.cleaned_data["old_parts_back"],
         ),
@@ -85,7 +85,7 @@ def changeorder_consent(request: MemberRequest, pk: int) -> HttpResponse:
             document=document,
             shown_sha256=form.cleaned_data["shown"],
             decision=_decision(form),
-            evidence=form.evidence(request.member),
+            evidence=form.evidence(request.member, document.issued_at),
         ),
     )
     if made is None:

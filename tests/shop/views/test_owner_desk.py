@@ -68,6 +68,14 @@ def decision(client: Client, small: Small, **fields: str) -> HttpResponse:
     return send(client, reverse("consent_new", args=[small.quote.pk]), said(small, **fields))
 
 
+def test_a_decision_in_the_minute_of_its_paper_came_after_it(desk: Client, small: Small) -> None:
+    issued = small.document.issued_at
+    local = issued.astimezone(ZONE)
+    day, time = f"{local:%Y-%m-%d}", f"{local:%H:%M}"
+    assert decision(desk, small, day=day, time=time).status_code == 302
+    assert Consent.objects.get().at == issued
+
+
 def test_a_decision_by_phone_is_kept_with_person_number_and_time(
     desk: Client, small: Small
 ) -> None:
