@@ -80,6 +80,14 @@ class TickForm(FaceForm):
         assert isinstance(field, forms.ChoiceField)
         field.choices = [(reel.ident, reel_words(reel, left)) for reel, left in reels]
 
+    def full_clean(self) -> None:
+        """Piece and reel are drawn by the page itself: the first that is wrong takes the keyboard,
+        or what is said of it lies under the button at the foot of the tablet."""
+        super().full_clean()
+        wrong = next((name for name in ("cut_in", "reel") if name in self.errors), None)
+        if wrong is not None:
+            self.fields[wrong].widget.attrs["autofocus"] = True
+
     def clean_cut_in(self) -> Decimal:
         inches = self.cleaned_data["cut_in"].inches
         return (Decimal(inches.numerator) / Decimal(inches.denominator)).quantize(HUNDREDTH)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 from pytest_django.live_server_helper import LiveServer
 
 from shop.models import Consent, WorkOrder
@@ -78,7 +78,8 @@ def test_what_was_typed_stays_when_something_is_missing(phone: Page, small: Smal
     phone.goto(address(small))
     phone.fill("input[name=name]", "Ada Test")
     phone.click("form button.main")
-    assert phone.locator(".error", has_text="Nothing is chosen yet.").is_visible()
+    expect(phone.locator(".error", has_text="Nothing is chosen yet.")).to_be_in_viewport()
+    expect(phone.locator("#choice_A")).to_be_focused()
     assert phone.input_value("input[name=name]") == "Ada Test"
 
 

@@ -115,7 +115,7 @@ def owner_authorizes(phone: Page, boat: SlackTide) -> None:
 
     phone.get_by_label("Option B").check()
     press(phone, "Authorize option B")  # without a name it is nobody's word
-    expect(phone.locator(".error")).to_be_visible()
+    expect(phone.locator(".error")).to_be_in_viewport()
     expect(phone.get_by_label("Option B")).to_be_checked()
     good(phone, PHONE, again=True)
     phone.get_by_label("Your name").fill("Teodoro Quill")
@@ -243,6 +243,7 @@ def fitted(
     if judge:
         press(tablet, f"{ident} is fitted")
         expect(tablet.get_by_text("No reel is chosen.")).to_be_visible()
+        expect(tablet.get_by_label(re.compile(f"^{reel}, lot "))).to_be_focused()
         good(tablet, TABLET)
     tablet.get_by_label(re.compile(f"^{reel}, lot ")).check()
     tablet.get_by_label("Cut, in").fill(cut_in)
