@@ -92,4 +92,4 @@ def test_an_invoice_names_the_part_that_is_not_new() -> None:
 
 def test_the_database_knows_no_other_condition(shop: Shop) -> None:
     with pytest.raises(IntegrityError, match="product_condition_known"), transaction.atomic():
-        Product.objects.filter(sku="F-ASV-031").update(condition="as good as new")
+        Product.objects.filter(sku="F-ASV-031").update(condition="like new")
