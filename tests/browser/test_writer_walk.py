@@ -24,6 +24,7 @@ from tests.shop.quoting import Shop, make_draft, make_shop
 
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
+MOST_BAR_PX = 110
 SPARE_PX = "e => e.parentElement.clientWidth - e.scrollWidth"
 
 
@@ -51,6 +52,7 @@ def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop)
     page = sign_in(shop.writer)
     page.set_viewport_size(PHONE)  # type: ignore[arg-type]
     page.goto(f"/boats/{shop.hull.pk}/found/")
+    the_places_fold_away(page)
     expect(page.get_by_role("heading", level=1)).to_have_text("Second Helping")
     drawing = page.locator(".boat-drawing svg:visible")
     expect(drawing).to_be_in_viewport(ratio=0.8)  # its legend may wait
@@ -59,6 +61,41 @@ def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop)
     expect(page.get_by_text("BZQ27044C808")).to_be_visible()
     expect(page.locator(".titleblock")).to_contain_text("Annika Brae")
     assert overflow_px(page) == 0
+
+
+def the_places_fold_away(page: Page) -> None:
+    """One row with a menu, which opens and leads on without a script as well."""
+    browser = page.context.browser
+    assert browser is not None
+    plain = browser.new_context(
+        java_script_enabled=False,
+        storage_state=page.context.storage_state(),
+        viewport=PHONE,  # type: ignore[arg-type]
+    )
+    bare = plain.new_page()
+    bare.goto(page.url)
+    for each in (page, bare):
+        box = each.locator("header.bar").bounding_box()
+        assert box
+        assert box["height"] <= MOST_BAR_PX
+        expect(each.get_by_role("link", name="Quotes")).to_be_hidden()
+    bare.get_by_role("button", name="Menu").click()
+    assert small_in_the_menu(bare) == []
+    bare.get_by_role("button", name="Close").click()
+    expect(bare.get_by_role("searchbox")).to_be_hidden()
+    bare.get_by_role("button", name="Menu").click()
+    bare.get_by_role("searchbox").fill("Helping")
+    bare.get_by_role("searchbox").press("Enter")
+    expect(bare.get_by_role("main")).to_contain_text("Second Helping")
+    plain.close()
+
+
+def small_in_the_menu(page: Page) -> list[str]:
+    """What of the open menu a finger would miss."""
+    held = page.locator("header.bar :is(a, button, input):visible").all()
+    boxes = {each.evaluate("e => e.outerHTML"): each.bounding_box() for each in held}
+    assert len(boxes) > 8
+    return [html for html, box in boxes.items() if not box or min(box["width"], box["height"]) < 44]
 
 
 def test_a_segment_chosen_in_the_drawing_opens(sign_in: SignIn, shop: Shop) -> None:
