@@ -15,6 +15,17 @@ from tests.shop.working import Yard, make_yard_at_work
 LEAST_TARGET_PX = 76  # 20 mm for gloves: kiosk studies, secondary source
 
 
+# Days of so many steps: how many stand in each row, and the narrowest of them.
+STEPS_OF_A_DAY = """count => {
+  const steps = document.querySelector('.stages');
+  while (steps.children.length > count) { steps.firstElementChild.remove(); }
+  while (steps.children.length < count) { steps.prepend(steps.firstElementChild.cloneNode(true)); }
+  const boxes = [...steps.children].map(step => step.getBoundingClientRect());
+  const tops = [...new Set(boxes.map(box => box.top))];
+  return [tops.map(top => boxes.filter(box => box.top === top).length),
+          Math.min(...boxes.map(box => box.width)) + 0.5]; }"""
+
+
 @pytest.fixture
 def work(transactional_db: None) -> Yard:
     return make_yard_at_work(make_shop())
@@ -96,3 +107,11 @@ def test_no_page_of_the_yard_scrolls_sideways(work: Yard, tablet: Page, width: i
     assert {path: overflow_px(tablet) for path in pages if tablet.goto(path)} == dict.fromkeys(
         pages, 0
     )
+    tablet.goto(url(work, "work_complete"))
+    for count in range(6, 21):
+        rows, least_px = tablet.evaluate(STEPS_OF_A_DAY, count)
+        assert sum(rows) == count
+        assert least_px >= (64 if width == 360 else LEAST_TARGET_PX), (count, rows)
+        is_even = rows[-1] > 1 if width == 360 else rows[0] - rows[-1] <= 1
+        assert is_even, (count, rows)
+        assert len(rows) <= (4 if width == 360 else 2)
