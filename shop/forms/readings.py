@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from shop.forms.base import TRI_CHOICES, FaceForm, words
 from shop.forms.work import YES_NO, figure, plain
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR, Asked
-from shop.work.leakage import BAROMETER
+from shop.work.leakage import BAROMETER, TEMPERATURES
 from shop.work.payloads import is_barometer
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ def answer(label: _StrOrPromise) -> forms.ChoiceField:
     )
 
 
+REFINEMENTS = (*TEMPERATURES, *BAROMETER, "gauge_step_psi", "volume_gal")
+
 # What was not above nothing was no test.
 NOT_ZERO = {
     "pressure_psi": _("At 0 psi nothing is tested. Note the pressure it was held at."),
@@ -50,7 +52,24 @@ class ReadingForm(FaceForm):
         for name, field in _FIELDS[asked.kind](asked).items():
             self.fields[name] = field
         self.fields["text"] = words(_("Instrument, note"), most=300)
+        if asked.kind == LEAK:
+            self.fields |= _refinements()
         self.name_required_fields()
+
+    @property
+    def asked_of_all(self) -> list[forms.BoundField]:
+        """What every reading of this test says, in the order in which it is read."""
+        return [self[name] for name in self.fields if name not in REFINEMENTS]
+
+    @property
+    def refinements(self) -> list[forms.BoundField]:
+        """What only some who test have an instrument for."""
+        return [self[name] for name in REFINEMENTS if name in self.fields]
+
+    @property
+    def is_refined(self) -> bool:
+        """Whether one of them is filled in or wrong: it is not folded away then."""
+        return any(each.errors or each.value() not in (None, "") for each in self.refinements)
 
     def clean(self) -> dict[str, Any]:
         data: dict[str, Any] = super().clean() or {}
@@ -143,12 +162,6 @@ def _leak(asked: Asked) -> Mapping[str, forms.Field]:
         "wait_min": figure(_("Held, min")),
         "drop_psi": figure(_("Fell by, psi")),
         "rose_psi": figure(_("Or rose by, psi"), required=False),
-        "start_f": figure(_("Air inside at the start, °F"), required=False),
-        "end_f": figure(_("Air inside at the end, °F"), required=False),
-        "start_barometer_inhg": figure(_("Barometer at the start, inHg"), required=False),
-        "end_barometer_inhg": figure(_("Barometer at the end, inHg"), required=False),
-        "gauge_step_psi": figure(_("Smallest division of the gauge, psi"), required=False),
-        "volume_gal": figure(_("Volume under pressure, gal"), required=False),
         "fuel_wet": forms.ChoiceField(
             label=_("Liquid fuel in the part tested?"),
             help_text=_("Its vapor can hide a leak: a steady gauge counts on a dry part only."),
@@ -158,6 +171,18 @@ def _leak(asked: Asked) -> Mapping[str, forms.Field]:
         ),
         "joints": figure(_("Joints under leak fluid, how many"), required=False),
         "joints_dry": answer(_("Every joint dry?")),
+    }
+
+
+def _refinements() -> dict[str, forms.Field]:
+    """What takes a change of temperature out of the drop; the test stands without it."""
+    return {
+        "start_f": figure(_("Air inside at the start, °F"), required=False),
+        "end_f": figure(_("Air inside at the end, °F"), required=False),
+        "start_barometer_inhg": figure(_("Barometer at the start, inHg"), required=False),
+        "end_barometer_inhg": figure(_("Barometer at the end, inHg"), required=False),
+        "gauge_step_psi": figure(_("Smallest division of the gauge, psi"), required=False),
+        "volume_gal": figure(_("Volume under pressure, gal"), required=False),
     }
 
 

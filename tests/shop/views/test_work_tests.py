@@ -173,6 +173,23 @@ def test_a_leak_test_with_temperatures_says_what_is_behind_the_gauge(
     assert "Liquid fuel was in the part tested" in text_of(tablet.get(address))
 
 
+def test_what_every_leak_test_says_comes_before_what_few_note(work: Yard, tablet: Client) -> None:
+    """Folded away while it is empty and right; open by itself where it was filled in or lacks."""
+    make_safe(work)
+    address = url(work, "work_test", "leak:T1")
+    page = text_of(tablet.get(address))
+    joints, note = page.index('name="joints_dry"'), page.index('name="text"')
+    folded = page.index('<details class="more-read"><summary>')
+    names = ("start_f", "end_barometer_inhg", "gauge_step_psi", "volume_gal")
+    assert joints < note < folded < min(page.index(f'name="{name}"') for name in names)
+    is_open = '<details class="more-read" open>'
+    for typed, shown in (({}, False), ({"volume_gal": "30"}, True), ({"end_f": "warm"}, True)):
+        assert (is_open in text_of(send(tablet, address, typed))) is shown, typed
+    lacking = dict.fromkeys(names, "") | {"end_f": "70"}
+    assert "start_f" in errors_of(send(tablet, address, lacking))
+    assert "more-read" not in text_of(tablet.get(url(work, "work_test", "run:E1")))
+
+
 def test_the_barometer_goes_with_the_reading_and_is_looked_at(work: Yard, tablet: Client) -> None:
     make_safe(work)
     form = {
