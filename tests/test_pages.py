@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.test import Client
 
@@ -32,14 +34,16 @@ def test_every_page_has_a_picture_and_answers() -> None:
     demo_load()
     issue_the_rest(Member.objects.get(user__username="ingrid"))
     of_demo = shots()
-    answers = statuses(of_demo)
+    answers = answers_of(of_demo)
     make_states()
     of_states = shots_of_states(of_demo)
-    answers |= statuses(of_states)
-    assert {name: status for name, status in answers.items() if status != 200} == {}
+    answers |= answers_of(of_states)
+    assert {name: status for name, (status, _) in answers.items() if status != 200} == {}
     assert {shot.page for shot in [*of_demo, *of_states]} == {*PAGES}
     assert {shot.page for shot in of_states} >= {*CHANGED_BY_STATES}
-    shown = {shot.name: text_of(shot) for shot in of_states}
+    texts = {name: text for name, (_, text) in answers.items()}
+    assert {name: astray(text) for name, text in texts.items() if astray(text)} == {}
+    shown = {shot.name: texts[shot.name] for shot in of_states}
     for page, words in TO_BE_SEEN.items():
         assert any(words in text for name, text in shown.items() if name.startswith(page)), page
 
@@ -59,10 +63,20 @@ def browser_of(shot: Shot) -> Client:
     return browser
 
 
-def statuses(pages: list[Shot]) -> dict[str, int]:
-    return {s.name: browser_of(s).get(s.path, follow=True).status_code for s in pages}
+def answers_of(pages: list[Shot]) -> dict[str, tuple[int, str]]:
+    found = {shot.name: browser_of(shot).get(shot.path, follow=True) for shot in pages}
+    return {name: (said.status_code, said.content.decode()) for name, said in found.items()}
 
 
-def text_of(shot: Shot) -> str:
-    text: str = browser_of(shot).get(shot.path, follow=True).content.decode()
-    return text
+MENU = re.compile(r'<nav aria-label="Main">.*?</nav>', re.DOTALL)
+PLACE = re.compile(r'<li><a href="([^"]+)"')
+MARKED = re.compile(r'<li><a href="([^"]+)" aria-current')
+TRAIL = re.compile(r'<p class="crumb"><a href="([^"]+)"')
+
+
+def astray(text: str) -> str:
+    """Where the trail above a page begins, if the menu marks another place."""
+    begins, menu = TRAIL.search(text), MENU.search(text)
+    if begins is None or menu is None or begins[1] not in PLACE.findall(menu[0]):
+        return ""
+    return "" if MARKED.findall(menu[0]) == [begins[1]] else begins[1]

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 from django import template
 from django.forms import BoundField
 from django.forms.widgets import CheckboxInput, RadioSelect
+from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -116,10 +117,35 @@ def nav_link(context: Mapping[str, Any], name: str, label: str) -> SafeString:
         url = reverse(name)
     except NoReverseMatch:
         return SafeString("")
-    here = context["request"].path
-    current = "page" if here == url else "true" if here.startswith(url) else ""
+    request = context["request"]
+    current = "page" if request.path == url else "true" if _lies_under(request, name, url) else ""
     mark = format_html(' aria-current="{}"', current) if current else ""
     return format_html('<li><a href="{}"{}>{}</a></li>', url, mark, label)
+
+
+# Pages whose address does not begin with that of the place where their trail begins.
+PLACES = {
+    "boat_choice": "boat_list",
+    "facts_edit": "boat_list",
+    "measures_edit": "boat_list",
+    "option_edit": "quote_list",
+    "changeorder_new": "job_list",
+    "changeorder_detail": "job_list",
+    "changeorder_edit": "job_list",
+    "changeorder_consent": "job_list",
+    "addendum_new": "job_list",
+    "recall_detail": "reel_list",
+    "invoice_new": "invoice_list",
+    "job_payments": "invoice_list",
+    "payment_new": "invoice_list",
+    "payment_undo": "invoice_list",
+}
+
+
+def _lies_under(request: HttpRequest, name: str, url: str) -> bool:
+    found = request.resolver_match  # None where nothing is kept at the address
+    place = PLACES.get(found.url_name or "") if found else None
+    return place == name if place else request.path.startswith(url)
 
 
 @register.filter
