@@ -43,6 +43,9 @@ def test_every_page_has_a_picture_and_answers() -> None:
     assert {shot.page for shot in of_states} >= {*CHANGED_BY_STATES}
     texts = {name: text for name, (_, text) in answers.items()}
     assert {name: astray(text) for name, text in texts.items() if astray(text)} == {}
+    colorless = [name for name, text in texts.items() if DRAWN in text and STYLED not in text]
+    assert colorless == []
+    assert sum(DRAWN in text for text in texts.values()) > len(texts) / 10
     shown = {shot.name: texts[shot.name] for shot in of_states}
     for page, words in TO_BE_SEEN.items():
         assert any(words in text for name, text in shown.items() if name.startswith(page)), page
@@ -54,6 +57,10 @@ TO_BE_SEEN = {
     "boat_state": 'class="offers"',
     "boat_choice": 'name="objective"',
 }
+
+
+# A drawing takes the theme's colors from its own sheet: without it, it is black on dark ground.
+DRAWN, STYLED = 'class="drawing ', "css/drawing."
 
 
 def browser_of(shot: Shot) -> Client:
