@@ -12,7 +12,7 @@ Sources: 33 CFR 183.501, 183.505, 183.507; 46 U.S.C. 4305; 33 CFR 175.201, 177.0
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from fuelsys.document.model import Document, PartialDate, Tank
@@ -172,36 +172,57 @@ def _hose_emissions(document: Document, row: Scope) -> Part:
         return Part(REVIEW, _elsewhere(document))
     start = _day(FUEL_LINE_START)
     figures = {"start": start.isoformat()}
-    if document.tanks and not any(tank.installed for tank in document.tanks):
+    if unknown := _fuel_unknown(document):
+        told = Text(words.EPA_UNKNOWN, {"facts": lacking_words(unknown)})
+        return Part(CANNOT_TELL, (told,), unknown)
+    tanks = _not_diesel(document)
+    if tanks and not any(tank.installed for tank in tanks):
         return Part(BY_LINE, (Text(words.EPA_PORTABLE, figures),))
+    carried = () if all(tank.installed for tank in tanks) else (words.EPA_CARRIED,)
     if by_tank := _by_tank(document, start):
-        return by_tank
+        return replace(by_tank, sentences=(*by_tank.sentences, *carried))
     since, missing = _vessel_since(document, start)
     if since is None:
         told = Text(words.EPA_UNDATED, {**figures, "facts": lacking_words(missing)})
         return Part(CANNOT_TELL, (told,), missing)
     if since:
-        return Part(YES, (Text(words.EPA_REACHED, figures),))
+        return Part(YES, (Text(words.EPA_REACHED, figures), *carried))
     outboards = any(engine.mount == "outboard" for engine in document.engines)
     own = (words.EPA_COWL,) if outboards else ()
     return Part(NO, (Text(words.EPA_OLDER, figures), *own))
 
 
 def _by_tank(document: Document, start: date) -> Part | None:
-    """Where an outboard hangs and tanks went in before the start and after it; else None."""
+    """Where an outboard hangs and the tanks do not all say the same of their lines; else None."""
     if not any(engine.mount == "outboard" for engine in document.engines):
         return None
-    installed = [tank for tank in document.tanks if tank.installed]
-    since = {tank.id: _tank_since(tank, document.boat.built, start) for tank in installed}
-    reached = tuple(ident for ident, answer in since.items() if answer)
-    if not reached or len(reached) == len(since):
+    since = _since_of_tanks(document, start)
+    if len(set(since.values())) < 2:
         return None
+    newer = tuple(ident for ident, answer in since.items() if answer)
+    older = tuple(ident for ident, answer in since.items() if answer is False)
     missing = tuple(f"tanks[{t}].installed_on" for t, answer in since.items() if answer is None)
-    figures = {"tanks": tank_words(reached), "start": start.isoformat()}
-    told = [Text(words.EPA_BY_TANK, figures)]
+    told = [
+        Text(
+            words.EPA_BY_TANK if newer else words.EPA_NOT_BY_TANK,
+            {"tanks": tank_words(newer or older), "start": start.isoformat()},
+        )
+    ]
     if missing:
         told.append(Text(words.EPA_TANKS_UNDATED, {"facts": lacking_words(missing)}))
     return Part(BY_LINE, tuple(told), missing)
+
+
+def _fuel_unknown(document: Document) -> tuple[str, ...]:
+    """Tanks that may hold either fuel, for she has engines of both or of one not known."""
+    if all(engine.fuel == "gasoline" for engine in document.engines):
+        return ()
+    return tuple(f"tanks[{tank.id}].fuel" for tank in document.tanks if tank.fuel is None)
+
+
+def _not_diesel(document: Document) -> list[Tank]:
+    """The tanks whose lines the EPA's rules may reach."""
+    return [tank for tank in document.tanks if tank.fuel != "diesel"]
 
 
 def _all_diesel(document: Document) -> bool:
@@ -215,7 +236,7 @@ def _vessel_since(document: Document, start: date) -> tuple[bool | None, tuple[s
     """
     by_boat, by_tank = _boat_since(document, start), _tanks_since(document, start)
     mounts = {engine.mount for engine in document.engines}
-    if not document.tanks and mounts & {None, "outboard"} and not by_boat[0]:
+    if not _not_diesel(document) and mounts & {None, "outboard"} and not by_boat[0]:
         return None, ("tanks",)
     if by_tank is None or by_boat == by_tank:
         return by_boat
@@ -234,11 +255,17 @@ def _boat_since(document: Document, start: date) -> tuple[bool | None, tuple[str
 
 def _tanks_since(document: Document, start: date) -> tuple[bool | None, tuple[str, ...]] | None:
     """By the tanks that are built in; None where there is none."""
-    installed = [tank for tank in document.tanks if tank.installed]
-    answers = [_tank_since(tank, document.boat.built, start) for tank in installed]
+    since = _since_of_tanks(document, start)
+    answers = since.values()
     if True in answers or None not in answers:
         return (True in answers, ()) if answers else None
-    return None, tuple(f"tanks[{tank.id}].installed_on" for tank in installed)
+    return None, tuple(f"tanks[{t}].installed_on" for t, answer in since.items() if answer is None)
+
+
+def _since_of_tanks(document: Document, start: date) -> dict[str, bool | None]:
+    """Of each built-in tank whose lines the rules may reach, whether it went in since."""
+    built, tanks = document.boat.built, _not_diesel(document)
+    return {tank.id: _tank_since(tank, built, start) for tank in tanks if tank.installed}
 
 
 def _tank_since(tank: Tank, built: PartialDate | None, start: date) -> bool | None:

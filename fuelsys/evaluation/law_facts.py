@@ -19,6 +19,7 @@ INSIDE: Final = {
     "use": "what engine {ident} is used for",
     "installed_on": "when tank {ident} was installed",
 }
+TANK_FUEL: Final = "what fuel tank {ident} holds"
 SOME: Final = "a fact of {ident}"
 
 
@@ -47,4 +48,5 @@ def _fact(path: str) -> Text:
         return WHOLE[path]
     owner, _dot, key = path.rpartition(".")
     ident = owner.partition("[")[2].rstrip("]")
-    return Text(INSIDE.get(key, SOME), {"ident": ident or path})
+    words = TANK_FUEL if path.startswith("tanks[") and key == "fuel" else INSIDE.get(key, SOME)
+    return Text(words, {"ident": ident or path})

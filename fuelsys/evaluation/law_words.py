@@ -67,6 +67,7 @@ EPA_OLDER: Final = (
 EPA_COWL: Final = Text(
     "Line that came with an outboard goes by that engine's model year, a portable line by its own."
 )
+EPA_CARRIED: Final = Text("The line of a portable tank goes by its own date.")
 EPA_PORTABLE: Final = (
     "The EPA's rules for hose, 40 CFR 1045 and 1060, go by the line where the tank is portable:"
     " one made on {start} or later carries the EPA label."
@@ -75,6 +76,10 @@ EPA_BY_TANK: Final = (
     "The EPA's rules for hose, 40 CFR 1045 and 1060, go by the tank that a line serves where an"
     " outboard drives her: they are law on the gasoline lines of {tanks}, installed on {start} or"
     " later, whose hose carries the EPA label, and not on those of a tank from before."
+)
+EPA_NOT_BY_TANK: Final = (
+    "The EPA's rules for hose, 40 CFR 1045 and 1060, go by the tank that a line serves where an"
+    " outboard drives her: they are not law on the lines of {tanks}, from before {start}."
 )
 EPA_TANKS_UNDATED: Final = "Not on file, for the lines of the other tanks: {facts}."
 EPA_UNDATED: Final = (
