@@ -15,6 +15,7 @@ from shop.documents.owner_link import owner_link
 from shop.documents.profiles import profiles_of
 from shop.models import Document
 from shop.selectors.grounds import evidence_legend, reason_unpack
+from shop.selectors.quote_told import told_of
 from shop.templatetags.face import TAXED_WORDS
 from shop.texts import owner_words, text_owner, text_unpack
 
@@ -37,6 +38,7 @@ def quote_context(snapshot: dict[str, Any]) -> dict[str, Any]:
         "drawings": [_svg(svg) for svg in snapshot["drawing"]],
         "drawings_proposed": [_svg(svg) for svg in snapshot["drawing_proposed"]],
         "profiles": profiles_of(snapshot),
+        "told": told_of(snapshot),
         "reasons": _alike(_with_outcomes(entry, "reasons") for entry in snapshot["reasons"]),
         "after": _alike(_after(entry) for entry in snapshot["after"]),
         "law_said": [text_unpack(said) for said in snapshot.get("law_said", [])],

@@ -32,6 +32,7 @@ from shop.selectors.paper_parts import (
 from shop.selectors.paper_profiles import over_limit_part
 from shop.selectors.pricing import rate_card_on, tax_profile_on
 from shop.selectors.quote_rows import Group, Row, quantity_text, quote_groups
+from shop.selectors.quote_told import told_part
 from shop.selectors.quotes import blocking_of, left_undone, quote_judged
 from shop.texts import text_pack
 
@@ -87,6 +88,7 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "drawing": drawing_of(found, "found"),
         "drawing_proposed": drawing_of(proposed, "proposed", found=found),
         "profiles": over_limit_part(found.document),
+        "told": told_part(quote.found, found),
         "reasons": reasons_of(found),
         "after": after_of(quote, proposed),
         "law": law_of(found),
