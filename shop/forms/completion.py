@@ -13,7 +13,10 @@ LIFT, STAYS = "lift", "stays"
 
 
 class SignForm(FaceForm):
-    """Of a boat marked as not to be run: what becomes of the mark. Nothing is chosen before."""
+    """What the signer decides: the mark of a boat not to be run, and hose that is called back.
+
+    Nothing is chosen before.
+    """
 
     stop = forms.ChoiceField(
         label=_("She is marked as not to be run"),
@@ -24,9 +27,20 @@ class SignForm(FaceForm):
         widget=forms.RadioSelect,
     )
     reason = lines(_("Why she may run again"), most=300, rows=2)
+    lot_stays = lines(
+        _("Or it stays aboard, because"),
+        most=300,
+        rows=2,
+        required=True,
+        error_messages={"required": _("Say why the hose called back stays, or replace it first.")},
+    )
 
-    def __init__(self, *args: Any, is_stopped: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, is_stopped: bool, is_called_back: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        if not is_called_back:
+            del self.fields["lot_stays"]
         if not is_stopped:
             del self.fields["stop"], self.fields["reason"]
 
@@ -40,7 +54,11 @@ class SignForm(FaceForm):
         """As the service takes it."""
         stays = self.cleaned_data.get("stop") == STAYS
         lifted = self.cleaned_data.get("stop") == LIFT
-        return {"lift": self.cleaned_data["reason"] if lifted else "", "stop_stays": stays}
+        return {
+            "lift": self.cleaned_data["reason"] if lifted else "",
+            "stop_stays": stays,
+            "lot_stays": self.cleaned_data.get("lot_stays", ""),
+        }
 
 
 class AddendumForm(FaceForm):

@@ -51,6 +51,7 @@ def completion_snapshot(
     warranty_until: date,
     items: Sequence[ItemWork],
     installed: Document,
+    lot_stays: str = "",
 ) -> dict[str, Any]:
     """The record as it is signed: work, what was left, tests with values, cautions."""
     yard, hull = work_order.yard, work_order.job.hull
@@ -74,7 +75,9 @@ def completion_snapshot(
         "signed_by": signed_by.user.name,
         "signed_at": signed_at.astimezone(zone).isoformat(timespec="minutes"),
         "quote": _quote_name(work_order),
-        "done": [_done(fitted, zone) for fitted in done],
+        "done": [
+            {**_done(fitted, zone), **_called_back(fitted, lot_stays, signed_by)} for fitted in done
+        ],
         "items": [_item_done(each, zone) for each in items if each.is_fitted],
         "profiles": type_b_part(installed, [fitted.ident for fitted in done]),
         "deferred": [
@@ -149,6 +152,14 @@ def _done(fitted: Fitted, zone: ZoneInfo) -> dict[str, Any]:
         "at": tick.claimed_at.astimezone(zone).isoformat(timespec="minutes") if tick else "",
         "notes": [_said(note) for note in fitted.work.notes],
     }
+
+
+def _called_back(fitted: Fitted, stays: str, signed_by: Member) -> dict[str, Any]:
+    """Of hose whose lot is called back: who called, and why the signer left it in."""
+    if fitted.recall is None:
+        return {}
+    reason = fitted.recall.reason
+    return {"called_back": {"reason": reason, "stays": stays, "by": signed_by.user.name}}
 
 
 def _used(fitted: Fitted, name: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -11,10 +11,20 @@ from django.utils.translation import gettext as _
 
 from fuelsys.document.model import Document
 from fuelsys.document.model import Segment as Run
-from shop.models import Lot, Product, Reel, WorkOrder, Yard
+from shop.models import (
+    Lot,
+    NoticeOutcome,
+    Product,
+    Recall,
+    RecallNotice,
+    Reel,
+    WorkOrder,
+    WorkOrderStatus,
+    Yard,
+)
 from shop.selectors.authorized import Planned
 from shop.selectors.work import inches, segment_label
-from shop.work.model import Event, Folded, SegmentWork
+from shop.work.model import FITTED, Event, Folded, SegmentWork
 from shop.workwords import state_word
 
 # Added to the measured run so that an end can be trimmed square; the trade adds 2 to 4 in where
@@ -34,6 +44,7 @@ class Fitted:
     work: SegmentWork
     reel: Reel | None
     cut_in: Decimal | None
+    recall: Recall | None = None  # its lot is called back, and the piece is in
 
     @property
     def ident(self) -> str:
@@ -69,8 +80,9 @@ def fitted_segments(
     """Every authorized segment in the order of the drawing."""
     runs = {run.id: run for run in document.segments}
     reels = _reels(work_order.yard, [folded.segment(ident).tick for ident in plan])
+    recalls = _recalls(work_order, reels.values())
     return [
-        _fitted(planned, runs[ident], document, folded.segment(ident), reels)
+        _fitted(planned, runs[ident], document, folded.segment(ident), reels, recalls)
         for ident, planned in plan.items()
         if ident in runs
     ]
@@ -82,8 +94,10 @@ def _fitted(
     document: Document,
     work: SegmentWork,
     reels: Mapping[str, Reel],
+    recalls: Mapping[int, Recall],
 ) -> Fitted:
     payload = work.tick.payload if work.tick else {}
+    reel = reels.get(str(payload.get("reel", "")))
     cut_in = payload.get("cut_in")
     return Fitted(
         planned=planned,
@@ -91,8 +105,9 @@ def _fitted(
         measured_in=None if run.length_m is None else inches(run.length_m),
         clamps=clamp_count(run),
         work=work,
-        reel=reels.get(str(payload.get("reel", ""))),
+        reel=reel,
         cut_in=Decimal(cut_in) if cut_in else None,
+        recall=recalls.get(reel.lot_id) if reel and work.state == FITTED else None,
     )
 
 
@@ -105,6 +120,20 @@ def _reels(yard: Yard, ticks: list[Event | None]) -> dict[str, Reel]:
     named = {str(tick.payload["reel"]) for tick in ticks if tick and "reel" in tick.payload}
     rows = Reel.objects.filter(yard=yard, ident__in=named).select_related("lot__product")
     return {reel.ident: reel for reel in rows}
+
+
+def _recalls(work_order: WorkOrder, reels: Iterable[Reel]) -> dict[int, Recall]:
+    """Call-backs under way by lot. Of work that is closed: until it is settled for the boat."""
+    lots = {reel.lot_id for reel in reels}
+    if not lots:
+        return {}
+    rows = Recall.objects.filter(lot__in=lots, closed_at__isnull=True).select_related("lot")
+    if work_order.status != WorkOrderStatus.OPEN:
+        settled = RecallNotice.objects.filter(
+            hull=work_order.job.hull_id, outcome__in=(NoticeOutcome.REPLACED, NoticeOutcome.GONE)
+        )
+        rows = rows.exclude(pk__in=settled.values("recall"))
+    return {recall.lot_id: recall for recall in rows}
 
 
 def hose_words(product: Product | None) -> str:

@@ -8,6 +8,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import Q, QuerySet
+
 from fuelsys.text import Text
 from shop.models import (
     ChangeStatus,
@@ -19,6 +21,7 @@ from shop.models import (
     Job,
     OwnerLink,
     QuoteStatus,
+    RecallNotice,
     WorkOrder,
     WorkOrderStatus,
 )
@@ -33,6 +36,7 @@ from shop.selectors.items import items_work, planned_items
 from shop.selectors.owner_quote import OwnerQuote, Reason, law_said_of, owner_quote, reasons_of
 from shop.selectors.paper_parts import do_not_run_reason
 from shop.selectors.quote_rows import segment_title
+from shop.selectors.recalled import hull_called_back
 from shop.selectors.undone import job_left
 from shop.work.model import DEFERRED, SegmentWork
 from shop.workwords import state_word
@@ -111,6 +115,7 @@ class OwnerPage:
     undone: tuple[LeftUndone, ...]
     papers: tuple[Document, ...]
     law_said: tuple[Text, ...]  # of the last quote, once it is decided
+    called_back: tuple[RecallNotice, ...]
 
     @property
     def is_to_choose(self) -> bool:
@@ -144,6 +149,7 @@ def owner_page(link: OwnerLink, *, now: datetime) -> OwnerPage:
         undone=what_is_left(job),
         papers=tuple(owner_papers(job)),
         law_said=_law_said(job) if authorized is not None else (),
+        called_back=tuple(hull_called_back(job.hull)),
     )
 
 
@@ -155,8 +161,8 @@ def what_is_left(job: Job) -> tuple[LeftUndone, ...]:
 
 
 def owner_papers(job: Job) -> list[Document]:
-    """The job's papers for the owner, the newest first; of a quote its last version."""
-    rows = list(job.documents.filter(kind__in=OWNER_KINDS).order_by("-issued_at", "-pk"))
+    """The job's papers and the boat's letters for the owner, the newest first; the last version."""
+    rows = list(owner_documents(job).order_by("-issued_at", "-pk"))
     seen: set[tuple[str, str]] = set()
     last = []
     for row in rows:
@@ -164,6 +170,23 @@ def owner_papers(job: Job) -> list[Document]:
             last.append(row)
         seen.add((row.kind, row.number))
     return last
+
+
+def owner_documents(job: Job) -> QuerySet[Document]:
+    """What the job's link opens: its own papers, and letters about the boat to the same person."""
+    own = job.documents.filter(kind__in=OWNER_KINDS)
+    letters = job.hull.documents.filter(kind=DocumentKind.LETTER)
+    if not letters:
+        return own
+    # The boat may be another's by now, whose letter is not for who holds an old link.
+    names = {_addressee(paper) for paper in own}
+    theirs = [letter.pk for letter in letters if _addressee(letter) in names]
+    return Document.objects.filter(Q(pk__in=own.values("pk")) | Q(pk__in=theirs))
+
+
+def _addressee(paper: Document) -> str:
+    owner = json.loads(paper.snapshot).get("owner") or {}
+    return str(owner.get("name", ""))
 
 
 def _quote(job: Job, on: date) -> OwnerQuote | None:

@@ -74,6 +74,11 @@ class WorkPage:
     def completion(self) -> Completion | None:
         return Completion.objects.filter(work_order=self.work_order).first()
 
+    @property
+    def called_back(self) -> list[Fitted]:
+        """What is fitted of a lot that is being called back."""
+        return [part for part in self.segments if part.recall]
+
     def segment(self, ident: str) -> Fitted | None:
         return next((part for part in self.segments if part.ident == ident), None)
 
@@ -155,6 +160,8 @@ def _segment_stage(page: WorkPage, part: Fitted | ItemWork, here: str) -> Stage:
     url = reverse("work_segment", args=[page.work_order.pk, part.ident])
     is_here = here == part.ident
     word = _("now") if is_here and part.work.state not in DONE else part.word.lower()
+    if isinstance(part, Fitted) and part.recall:
+        word = _("called back")
     return Stage(part.ident, word, url, part.work.state in DONE, is_here)
 
 

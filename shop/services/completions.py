@@ -72,12 +72,14 @@ def completion_sign(
     work_order: WorkOrder,
     lift: str = "",
     stop_stays: bool = False,
+    lot_stays: str = "",
     at: datetime | None = None,
 ) -> Completion:
     """Sign the record of a work order. In one transaction:
 
     0. a boat marked as not to be run: `lift` is why she may run again, or the mark stays by the
-       signer's own word and stands at the head of the record;
+       signer's own word and stands at the head of the record; hose of a lot that is called back
+       stays for the reason in `lot_stays`, which the record gives beside it;
     1. refuse, in words, while anything is open: a step, a segment, a part, a decision, a test;
     2. store the boat as installed, with lots and tests;
     3. issue record and tags, with copies of all that they say;
@@ -93,6 +95,7 @@ def completion_sign(
     blockers = completion_blockers(work.folded, work.plan, work.tests, work.items)
     if blockers:
         raise Refused(" ".join(blockers))
+    _decide_lots(work, lot_stays.strip())
     _decide_stop(member, work_order, lift.strip(), stays=stop_stays)
     installed = _install(member, work_order, work, at)
     failpoint("completion.installed stored")
@@ -111,6 +114,7 @@ def completion_sign(
         signed_at=at,
         items=work.items,
         installed=state_read(installed),
+        lot_stays=lot_stays.strip(),
         **dates,
     )
     kind = DocumentKind.COMPLETION
@@ -146,6 +150,14 @@ def completion_sign(
     )
     failpoint("completion.before commit")
     return completion
+
+
+def _decide_lots(work: _Work, stays: str) -> None:
+    """Nobody signs hose that is called back into a boat without saying why it stays."""
+    codes = sorted({part.recall.lot.code for part in work.segments if part.recall})
+    if codes and not stays:
+        said = _("Lot %(codes)s is called back. Replace it, or say why it stays.")
+        raise ValidationError({"lot_stays": said % {"codes": ", ".join(codes)}})
 
 
 def _decide_stop(member: Member, work_order: WorkOrder, lift: str, *, stays: bool) -> None:

@@ -27,7 +27,9 @@ def work_complete(request: MemberRequest, pk: int) -> HttpResponse:
     act = "job.read" if request.method == "GET" else "work.complete"
     work_order = workorder_get(request.member, pk, act)
     page = work_page(work_order, at=timezone.now())
-    form = SignForm(request.POST or None, is_stopped=bool(page.stop))
+    form = SignForm(
+        request.POST or None, is_stopped=bool(page.stop), is_called_back=bool(page.called_back)
+    )
     if request.method == "POST":
         signed = saved(
             form,

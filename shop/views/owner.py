@@ -35,7 +35,7 @@ from shop.limits import (
 from shop.models import Decision, Document, Means
 from shop.sealed import Sealed
 from shop.selectors.consented import recorded_words
-from shop.selectors.owner_page import OWNER_KINDS, OwnerPage, owner_page
+from shop.selectors.owner_page import OwnerPage, owner_documents, owner_page
 from shop.services.consents import Evidence, LinkClosed, consent_record
 from shop.services.ownerlinks import (
     PREFIX_LENGTH,
@@ -147,7 +147,7 @@ def owner_change_answer(request: HttpRequest, visit: Visit, number: int) -> Http
 @visited
 def owner_paper(request: HttpRequest, visit: Visit, public_id: uuid.UUID) -> HttpResponse:
     """The stored PDF of one of the job's papers."""
-    rows = Document.objects.filter(job=visit.link.job_id, kind__in=OWNER_KINDS)
+    rows = owner_documents(visit.link.job)
     document = rows.filter(public_id=public_id).exclude(pdf_sha256="").first()
     if document is None:
         if Document.objects.filter(public_id=public_id).exclude(job=visit.link.job_id).exists():

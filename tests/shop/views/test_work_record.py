@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import copy
+import json
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from shop.selectors.folding import work_folded
+from shop.selectors.owner_page import owner_documents, owner_page
+from shop.services.ownerlinks import ownerlink_renew, ownerlink_token
+from shop.services.recalls import letter_issue, notice_set, recall_open
 from tests.shop.finishing import finish, make_safe, record
 from tests.shop.views.at_tablet import state, url
 from tests.shop.views.pages import send, signed_in, text_of
@@ -110,3 +115,59 @@ def test_what_is_kept_apart_is_set_aside_or_taken_in(work: Yard) -> None:
     folded = work_folded(work.work_order)
     assert (len(folded.held), len(folded.set_aside)) == (0, 1)
     assert state(work, "S3") == "to_do"
+
+
+CALLED = "Lot LOT-3 is called back."
+
+
+def test_a_call_back_reaches_the_open_work_and_is_decided_before_it_is_signed(
+    work: Yard, tablet: Client
+) -> None:
+    finish(work)
+    lead = signed_in(work.shop.lead)
+    job = reverse("job_detail", args=[work.work_order.job_id])
+    pages = [job, url(work, "work_segment", "S3"), url(work, "work_complete")]
+    assert not any(CALLED in text_of(lead.get(page)) for page in pages)
+    recall_open(member=work.shop.lead, lot=work.reels["RL-3"].lot, reason="Its tube swells.")
+    for page in pages:
+        assert CALLED in text_of(tablet.get(page)), page
+    assert CALLED not in text_of(tablet.get(url(work, "work_segment", "S1")))
+    unsaid = send(lead, url(work, "work_complete"), {"stop": "stays", "lot_stays": " "})
+    assert unsaid.status_code == 422
+    assert "Say why the hose called back stays" in text_of(unsaid)
+    why = {"stop": "stays", "lot_stays": "The boat stays ashore."}
+    assert send(lead, url(work, "work_complete"), why).status_code == 302
+    record_said = json.loads(work.work_order.completion.document.snapshot)["done"]
+    said = {row["ident"]: row.get("called_back") for row in record_said}
+    assert {ident for ident, row in said.items() if row} == {"S3", "S4"}
+    assert said["S3"] == {
+        "reason": "Its tube swells.", "stays": "The boat stays ashore.", "by": "Ingrid Pask",
+    }  # fmt: skip
+    assert CALLED in text_of(lead.get(job))
+    [notice] = work.work_order.job.hull.recall_notices.all()
+    notice_set(member=work.shop.lead, notice=notice, outcome="replaced")
+    assert CALLED not in text_of(lead.get(job))
+
+
+def test_the_owner_s_page_shows_a_call_back_with_its_letter(work: Yard) -> None:
+    make_safe(work)
+    record(work, "tick", "S3", reel="RL-3", cut_in="65")
+    recall = recall_open(member=work.shop.lead, lot=work.reels["RL-3"].lot, reason="It swells.")
+    job = work.work_order.job
+    link = ownerlink_renew(job=job, at=timezone.now())
+    owner = Client()
+    owner.get(f"/o/{ownerlink_token(link).reveal()}/")
+    text = text_of(owner.get("/o/"))
+    assert "Fuel hose in your boat is called back." in text
+    assert "LOT-3" in text
+    letter = letter_issue(member=work.shop.lead, notice=recall.notices.get())
+    assert letter in owner_page(link, now=timezone.now()).papers
+    assert letter.number in text_of(owner.get("/o/"))
+    job.hull.customer.name = "Another Owner"  # the boat was sold: the next letter is for them
+    job.hull.customer.save()
+    other = recall_open(member=work.shop.lead, lot=work.reels["RL-1"].lot, reason="It swells.")
+    notice = other.notices.create(hull=job.hull, segments=["S1"])
+    notice.hull.refresh_from_db()
+    theirs = letter_issue(member=work.shop.lead, notice=notice)
+    assert theirs not in owner_documents(job)
+    assert letter in owner_documents(job)
