@@ -9,6 +9,7 @@ from django.db import transaction
 from pytest_django import DjangoDbBlocker
 
 from shop.models import Quote
+from tests.shop.owning import Small, make_small
 from tests.shop.quoting import Shop, make_draft, make_shop
 from tests.shop.working import Yard, make_yard_at_work
 
@@ -36,6 +37,19 @@ def yard_made(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iter
 def yard(yard_made: Yard, db: None) -> Yard:
     """Second Helping at work; what a test does to her is undone after it."""
     return copy.deepcopy(yard_made)
+
+
+@pytest.fixture(scope="module")
+def small_made(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Small]:
+    """The small shop with its quote issued, made once a module and undone with it."""
+    with django_db_blocker.unblock(), rolled_back():
+        yield make_small()
+
+
+@pytest.fixture
+def small(small_made: Small, db: None) -> Small:
+    """The small shop with its quote issued; what a test does to it is undone after it."""
+    return copy.deepcopy(small_made)
 
 
 @contextmanager

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -10,6 +10,7 @@ from decimal import Decimal
 import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from pytest_django import DjangoDbBlocker
 
 from shop.exceptions import Conflict, Refused
 from shop.models import (
@@ -24,15 +25,17 @@ from shop.models import (
 )
 from shop.services import quotes
 from shop.services.consents import Evidence, consent_record
+from tests.shop.conftest import rolled_back
 from tests.shop.owning import TOTAL_A, Small, by_link, decide, make_small
 
 ISSUED = datetime(2026, 10, 7, 15, 40, tzinfo=UTC)  # holds 30 days, until 6 November
 SOON = ISSUED + timedelta(days=6)
 
 
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small(at=ISSUED)
+@pytest.fixture(scope="module")
+def small_made(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Small]:
+    with django_db_blocker.unblock(), rolled_back():
+        yield make_small(at=ISSUED)
 
 
 def in_person(small: Small, **fields: object) -> Evidence:

@@ -21,17 +21,12 @@ from shop.services.changeorders import Added, changeorder_offer, changeorder_sta
 from shop.services.completions import completion_sign
 from shop.services.events import QUARANTINED, STORED
 from tests.shop.finishing import finish, make_safe
-from tests.shop.owning import Small, authorized, make_small
-from tests.shop.quoting import ISSUED, make_shop
+from tests.shop.owning import Small, authorized
+from tests.shop.quoting import ISSUED
 from tests.shop.services.test_changeorders import answer
-from tests.shop.working import NOW, REELS, Yard, make_reel, make_yard_at_work
+from tests.shop.working import NOW, REELS, Yard, make_reel
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def yard() -> Yard:
-    return make_yard_at_work(make_shop())
 
 
 def other_hose(state: SystemState, ident: str) -> None:
@@ -86,8 +81,7 @@ def test_the_signed_record_says_what_was_authorized(yard: Yard) -> None:
     assert next(part for part in done if part["ident"] == "S3")["class"] == "type A1-15"
 
 
-def test_a_hose_of_a_change_order_is_the_one_that_it_offered() -> None:
-    small = make_small()
+def test_a_hose_of_a_change_order_is_the_one_that_it_offered(small: Small) -> None:
     order = authorized(small)
     add_s2(small, order)
     row = order.proposed.segments.get(ident="S2")
@@ -100,8 +94,7 @@ def test_a_hose_of_a_change_order_is_the_one_that_it_offered() -> None:
     assert lengths == {"S1": 96.5, "S2": 20}
 
 
-def test_a_hose_of_a_change_order_is_authorized_from_its_consent_on() -> None:
-    small = make_small()
+def test_a_hose_of_a_change_order_is_authorized_from_its_consent_on(small: Small) -> None:
     order = authorized(small)
     consent = add_s2(small, order).consents.get()
     assert consented_later(order, planned_items(order)) == {"S2": consent.at}

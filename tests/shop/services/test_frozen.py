@@ -22,16 +22,11 @@ from shop.services import quotes
 from shop.services.changeorders import Added, changeorder_offer, changeorder_start
 from shop.services.corrections import Correction, fact_change, fact_undo, facts_change
 from shop.services.measurements import measurements_correct
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 
 pytestmark = pytest.mark.django_db
 
 LENGTH = Correction("segment", "S1", "length_in", 90)
-
-
-@pytest.fixture
-def small() -> Small:
-    return make_small()
 
 
 def lengthen(state: SystemState, ident: str = "S1", to: int = 90) -> FactChange | None:

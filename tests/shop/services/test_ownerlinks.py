@@ -20,12 +20,7 @@ from shop.services.ownerlinks import (
     ownerlink_seen,
     ownerlink_token,
 )
-from tests.shop.owning import Small, make_small
-
-
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
+from tests.shop.owning import Small
 
 
 def opens(token: Sealed) -> OwnerLink | None:

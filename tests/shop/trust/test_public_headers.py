@@ -21,7 +21,7 @@ from shop.models import Document
 from shop.services.changeorders import Added, AddedWork, changeorder_offer, changeorder_start
 from shop.services.ownerlinks import ownerlink_token
 from shop.views import owner
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 from tests.shop.trust.everywhere import database_text
 from tests.shop.trust.report import measured
 
@@ -35,11 +35,6 @@ WANTED: dict[str, Callable[[str], bool]] = {
     "Content-Security-Policy": lambda value: value.startswith("default-src 'none'"),
     "X-Content-Type-Options": lambda value: value == "nosniff",
 }
-
-
-@pytest.fixture
-def small() -> Small:
-    return make_small()
 
 
 def public_paths() -> dict[str, str]:

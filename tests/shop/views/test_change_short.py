@@ -11,15 +11,10 @@ from django.urls import reverse
 from shop.models import ChangeOrder, ChangeStatus, WorkOrder
 from shop.services.changeorders import Added, AddedWork, changeorder_start
 from shop.services.lots import reel_receive
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 from tests.shop.views.pages import signed_in, text_of
 
 HEAD = "The shelf lacks hose for this"
-
-
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
 
 
 @pytest.fixture

@@ -14,16 +14,11 @@ from shop.forms.consents import QuoteConsentForm
 from shop.models import Consent, Customer, Hull, Member
 from shop.services.changeorders import Added, AddedWork, changeorder_offer, changeorder_start
 from shop.services.ownerlinks import ownerlink_token
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 from tests.shop.views.pages import send, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
 UNSEEN = ["\u200b", "\u2060\ufeff", "\u202e\u202c", "\u3164", " \u00a0 ", "123"]
-
-
-@pytest.fixture
-def small() -> Small:
-    return make_small()
 
 
 @pytest.fixture

@@ -36,11 +36,6 @@ from tests.shop.views.as_owner import HOME, decided, opened, token_of
 from tests.shop.views.pages import signed_in, text_of
 
 
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
-
-
 def test_the_page_says_what_it_costs_what_was_found_and_what_is_law(small: Small) -> None:
     text = text_of(opened(small).get(HOME))
     for words in (

@@ -38,11 +38,6 @@ MAY = {
 
 
 @pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
-
-
-@pytest.fixture
 def desk(small: Small) -> Client:
     return signed_in(small.writer)
 

@@ -18,11 +18,6 @@ from tests.shop.views.as_owner import HOME, decided, opened, token_of
 from tests.shop.views.pages import signed_in, text_of
 
 
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
-
-
 def test_the_link_goes_on_to_an_address_without_the_token(small: Small) -> None:
     answer = Client().get(f"/o/{token_of(small)}/")
     assert (answer.status_code, answer["Location"]) == (303, HOME)
