@@ -29,7 +29,7 @@ def installed_document(
         raise ValueError(f"Work order {work_order.pk} has no option to read from.")
     fitted = {part.ident: part for part in segments if part.work.state == FITTED}
     planned = dict(work_order.proposed.components.values_list("ident", "product_sku"))
-    as_proposed = [ident for ident, each in placed.items() if planned[ident] == each.item.ref]
+    as_proposed = [ident for ident, each in placed.items() if planned.get(ident) == each.item.ref]
     document = option_document(work_order.option, segments=fitted, components=as_proposed)
     others = {i: each for i, each in placed.items() if i not in as_proposed}
     parts = [

@@ -25,7 +25,7 @@ from shop.pricing.lines import GROUP_PARTS
 from shop.selectors.fitting import is_valve
 from shop.selectors.lines import line_words
 from shop.selectors.pricing import TAG_SKU
-from shop.work.model import FITTED, Folded, SegmentWork
+from shop.work.model import FITTED, Event, Folded, SegmentWork
 from shop.workwords import state_word
 
 PICK_UP = "withdrawal"
@@ -53,6 +53,14 @@ class Item:
     def words(self) -> str:
         """1 × Anti-siphon valve; work by its own words."""
         return f"{self.quantity.normalize():f} × {self.text}" if self.is_part else self.text
+
+    def place_of(self, tick: Event) -> str:
+        """Where a tick says that the part went in: only of a valve, at a pick-up, is it believed.
+
+        A lead may take a tick into the record that names anything else; it moves no part.
+        """
+        named = tick.payload.get("component")
+        return named if named in self.pick_ups else self.place
 
 
 @dataclass(frozen=True)
@@ -84,8 +92,7 @@ class ItemWork:
         """The component at which the part went in; blank for what renews none."""
         if not self.item.is_part:
             return ""
-        named = str(self.work.tick.payload.get("component", "")) if self.work.tick else ""
-        return named or self.item.place
+        return self.item.place_of(self.work.tick) if self.work.tick else self.item.place
 
 
 def is_item(line: QuoteLine | ChangeLine, segments: Collection[str]) -> bool:

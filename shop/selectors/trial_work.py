@@ -65,10 +65,12 @@ def fill_parts(document: Document, fill: str) -> set[str]:
 
 
 def _places(work: SegmentWork, item: Item | None) -> set[str]:
-    """The components at which a part went in, as far as its item or its ticks say."""
+    """The components at which a part went in; none where its item or one of its ticks says none."""
+    if item is None:
+        return set()
     ticks = (*work.ticks, *work.taken_back)
-    said = {str(tick.payload.get("component", "")) for tick in ticks}
-    return {place for place in (*said, item.place if item else "") if place}
+    places = {item.place_of(tick) for tick in ticks} or {item.place}
+    return set() if "" in places else places | ({item.place} - {""})
 
 
 def consented_later(work_order: WorkOrder, items: Mapping[str, Item]) -> dict[str, datetime]:

@@ -153,12 +153,17 @@ def _sets_aside(event: EventIn) -> bool:
 
 
 def _item_reason(item: Item, event: EventIn) -> str:
-    """Why a tick of a part or of work cannot count: it names a reel, or no place for a valve."""
+    """Why a tick of a part or of work cannot count: it names a reel, or a place for what has none.
+
+    A valve goes in at one of the boat's pick-ups; of anything else no tick says where.
+    """
     said = {"item": item.ident, "part": event.payload.get("component")}
     if "reel" in event.payload:
         return _("%(item)s is not cut from a reel.") % said
     if not item.pick_ups:
-        return ""
+        if not said["part"]:
+            return ""
+        return _("%(item)s goes in at no pick-up, and the tick names %(part)s.") % said
     if said["part"] and said["part"] not in item.pick_ups:
         return _("%(part)s is no pick-up of this boat.") % said
     if not said["part"] and not item.place:

@@ -18,6 +18,7 @@ _TEST = re.compile(r"(leak|ground|vacuum|vapor|run):[^\s:]{1,40}")
 _NUMBER = re.compile(r"[0-9]{1,6}(\.[0-9]{1,4})?")
 LONGEST_TEXT = 4000
 LONGEST_METHOD = 120
+LONGEST_IDENT = 40  # of a component, as it is stored
 MOST_KEYS = 200
 HUNDREDTH = Decimal("0.01")
 # The project's own check of the unit: beyond, it was read in another one.
@@ -56,7 +57,8 @@ def number(payload: Payload, name: str) -> Decimal:
 
 
 def _tick(payload: Payload) -> None:
-    if not isinstance(payload.get("component", ""), str):
+    named = payload.get("component", "")
+    if not isinstance(named, str) or len(named) > LONGEST_IDENT:
         raise PayloadError("“component” is no id of a component.")
     if "torque_in_lb" in payload and number(payload, "torque_in_lb") == 0:
         raise PayloadError("A torque is above 0 in-lb. Leave it out where none was read.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -89,8 +90,23 @@ def test_a_part_asks_for_it_at_the_fill_or_where_its_place_is_not_told(
     place: str, again: bool
 ) -> None:
     assert asks_again(PORT, "Q.1", {"Q.1": item(place)}) is again
-    named = {"component": place} if place else {}
-    assert asks_again(PORT, "Q.1", {"Q.1": item()}, **named) is again
+
+
+@pytest.mark.parametrize(
+    ("pick_ups", "named", "again"),
+    [
+        (("T1-P", "T2-P"), "T1-P", False),
+        (("T1-P", "T2-P"), "", True),
+        (("T1-P", "T2-P"), "ENG", True),  # no pick-up of this boat
+        ((), "T1-P", True),  # no valve: its tick may name what it will
+    ],
+)
+def test_a_tick_is_believed_where_a_valve_names_one_of_its_pick_ups(
+    pick_ups: tuple[str, ...], named: str, again: bool
+) -> None:
+    items = {"Q.1": replace(item(), pick_ups=pick_ups)}
+    said = {"component": named} if named else {}
+    assert asks_again(PORT, "Q.1", items, **said) is again
 
 
 @pytest.mark.parametrize("ident", [*RUNS, "Q.1"])

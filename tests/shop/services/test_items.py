@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -25,7 +26,8 @@ from shop.models import (
 )
 from shop.selectors.billable import job_billable
 from shop.selectors.folding import work_folded
-from shop.selectors.items import planned_items
+from shop.selectors.installed import installed_document
+from shop.selectors.items import ItemWork, planned_items
 from shop.services.changeorders import (
     Added,
     AddedPart,
@@ -36,6 +38,7 @@ from shop.services.changeorders import (
 from shop.services.completions import completion_sign
 from shop.services.consents import Evidence, consent_record
 from shop.services.invoices import invoice_issue
+from shop.work.model import SegmentWork
 from tests.shop.billing import consent_to
 from tests.shop.finishing import drain, finish, fit_all, make_safe, record, run_tests
 from tests.shop.working import NOW, Yard
@@ -194,6 +197,48 @@ def test_events_of_no_item_are_kept_apart(yard: Yard) -> None:
     answer = yard.send(yard.event("tick", "CO-9.1"))[0]
     assert (answer.result, "not authorized" in answer.reason) == ("quarantined", True)
     assert yard.send(yard.event("tick", "Q.1", component=3))[0].result == "rejected"
+    assert yard.send(yard.event("tick", "Q.1", component="x" * 41))[0].result == "rejected"
+
+
+@pytest.mark.parametrize("place", ["NOWHERE", "T1-F"])
+def test_a_part_that_is_no_valve_goes_in_at_no_component(yard: Yard, place: str) -> None:
+    """A tablet's word for it is kept apart. Taken into the record all the same, it renews none."""
+    make_safe(yard)
+    drain(yard)
+    fit_all(yard)
+    back = record(yard, "untick", "Q.2", names=_ticks(yard, "Q.2"))
+    lie = yard.event("tick", "Q.2", component=place, after=[back])
+    answer = yard.send(lie)[0]
+    assert answer.result == "quarantined"
+    assert answer.reason == f"Q.2 goes in at no pick-up, and the tick names {place}."
+    record(yard, "decide", events=[yard.key(lie)], accept=True)
+    run_tests(yard)
+    completion = sign(yard)
+    rows = {row["ident"]: row for row in said(completion)["items"]}
+    assert rows["Q.2"]["place"] == ""
+    assert completion.installed.components.get(ident="T1-F").product_sku == ""
+
+
+def test_a_valve_at_no_pick_up_stays_where_it_was_planned(yard: Yard) -> None:
+    make_safe(yard)
+    drain(yard)
+    fit_all(yard)
+    back = record(yard, "untick", "Q.1", names=_ticks(yard, "Q.1"))
+    lie = yard.event("tick", "Q.1", component="NOWHERE", after=[back])
+    assert yard.send(lie)[0].result == "quarantined"
+    record(yard, "decide", events=[yard.key(lie)], accept=True)
+    run_tests(yard)
+    completion = sign(yard)
+    assert completion.installed.components.get(ident="T1-G").product_sku == "F-ASV-031"
+
+
+def test_what_no_place_of_the_proposal_bears_is_installed_nowhere(yard: Yard) -> None:
+    """The signature does not break on a part whose place the proposal does not hold."""
+    finish(yard)
+    items = planned_items(yard.work_order)
+    astray = ItemWork(replace(items["Q.1"], place="GONE"), SegmentWork("Q.1"))
+    installed = installed_document(yard.work_order, [], [], placed={"GONE": astray}, on=NOW.date())
+    assert "GONE" not in {part["id"] for part in installed["components"]}
 
 
 def _ticks(yard: Yard, ident: str) -> list[str]:
