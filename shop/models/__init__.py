@@ -31,7 +31,7 @@ from shop.models.invoices import (
     PaymentMeans,
 )
 from shop.models.lots import Cut, Lot, NoticeOutcome, Recall, RecallNotice, Reel
-from shop.models.mails import ApiToken, Counter, Mail, MailTopic
+from shop.models.mails import MOST_MAIL_ATTEMPTS, ApiToken, Counter, Mail, MailTopic
 from shop.models.outbox import OutboxRow
 from shop.models.prices import (
     AccessClass,
@@ -79,6 +79,7 @@ from shop.models.workorders import (
 )
 
 __all__ = [
+    "MOST_MAIL_ATTEMPTS",
     "Access",
     "AccessClass",
     "Addendum",

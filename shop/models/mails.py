@@ -10,6 +10,8 @@ from shop.models.documents import Document
 from shop.models.quotes import Job
 from shop.models.workorders import random_id
 
+MOST_MAIL_ATTEMPTS = 40  # with the pauses of the follow-ups some 30 hours (choice)
+
 
 class MailTopic(models.TextChoices):
     QUOTE = "quote", _("Quote")
@@ -52,6 +54,11 @@ class Mail(models.Model):
 
     def __str__(self) -> str:
         return f"{self.topic} {self.message_key}"
+
+    @property
+    def is_given_up(self) -> bool:
+        """Not tried any more: after its last try, or because what it tells is over."""
+        return self.sent_at is None and self.attempts >= MOST_MAIL_ATTEMPTS
 
 
 class ApiToken(models.Model):

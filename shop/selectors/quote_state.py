@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from shop.models import Quote, QuoteStatus
+from shop.selectors.consented import decision_open
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,7 @@ class QuoteStanding:
 
 
 def quote_standings(quotes: Iterable[Quote], *, on: date) -> dict[int, QuoteStanding]:
-    """By quote: issued, unanswered and past its day has lapsed; superseded names the version."""
+    """By quote: open to an answer and past its day has lapsed; superseded names the version."""
     rows = list(quotes)
     latest = _latest([row for row in rows if row.status == QuoteStatus.SUPERSEDED])
     return {row.pk: _standing(row, latest, on) for row in rows}
@@ -40,7 +41,7 @@ def quote_standing(quote: Quote, *, on: date) -> QuoteStanding:
 def _standing(quote: Quote, latest: dict[tuple[int, str], int], on: date) -> QuoteStanding:
     if quote.status == QuoteStatus.SUPERSEDED:
         return QuoteStanding(replaced_by=latest.get((quote.yard_id, quote.number), 0))
-    if quote.status == QuoteStatus.ISSUED and quote.valid_to and on > quote.valid_to:
+    if decision_open(quote) and quote.valid_to and on > quote.valid_to:
         return QuoteStanding(lapsed_on=quote.valid_to)
     return QuoteStanding()
 

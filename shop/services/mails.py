@@ -4,6 +4,7 @@
 2. The worker makes text and link when it sends; neither is stored. The Message-ID comes from
    the mail's key: a mail that goes out twice because a worker was killed is seen as one.
 3. A failure is written on the mail and tried again with growing pauses.
+4. What must not reach the owner any more when its turn comes is given up, with the reason.
 """
 
 from __future__ import annotations
@@ -26,7 +27,18 @@ from shop.exceptions import Refused
 from shop.failpoints import failpoint, failpoint_on_commit
 from shop.files import file_read
 from shop.mailing import mail_text
-from shop.models import Document, DocumentKind, Job, Mail, MailTopic, Member, OutboxRow, Quote
+from shop.models import (
+    MOST_MAIL_ATTEMPTS,
+    Document,
+    DocumentKind,
+    Job,
+    Mail,
+    MailTopic,
+    Member,
+    OutboxRow,
+    Quote,
+    QuoteStatus,
+)
 from shop.numbering import local_day
 from shop.selectors.quote_state import quote_standing
 from shop.services.audit import audit_append
@@ -37,7 +49,6 @@ from shop.services.recalls import letter_sent
 logger = logging.getLogger(__name__)
 
 MAIL_TOPIC = "mail.send"
-MOST_ATTEMPTS = 40  # with the pauses of the follow-ups some 30 hours (choice)
 TROUBLE_LENGTH = 300
 TOPIC_OF = {
     DocumentKind.QUOTE: MailTopic.QUOTE,
@@ -61,21 +72,22 @@ def document_send(*, member: Member, document: Document, at: datetime | None = N
     if topic is None:
         raise Refused(_("This kind of paper stays in the shop; it is not sent to the owner."))
     at = at or timezone.now()
-    _still_holds(document, at)
+    _still_holds(document.job, document, at)
     return _mail_add(member, topic, document.job, document, at)
 
 
 @transaction.atomic
 def reminder_send(*, member: Member, job: Job, at: datetime | None = None) -> Mail:
     """Remind the owner of what waits on a job: an answer, work left undone, an inspection."""
-    return _mail_add(member, MailTopic.REMINDER, job, None, at or timezone.now())
+    at = at or timezone.now()
+    _still_holds(job, None, at)
+    return _mail_add(member, MailTopic.REMINDER, job, None, at)
 
 
 @transaction.atomic
 def mail_again(*, member: Member, mail: Mail) -> Mail:
     """Send a mail once more: a failed one as it is, one that went out as a new mail."""
-    if mail.document is not None:
-        _still_holds(mail.document, timezone.now())
+    _still_holds(mail.job, mail.document, timezone.now())
     if mail.sent_at is not None:
         return _mail_add(member, MailTopic(mail.topic), mail.job, mail.document, timezone.now())
     Mail.objects.filter(pk=mail.pk, sent_at__isnull=True).update(attempts=0, trouble="")
@@ -98,6 +110,11 @@ def mail_send(*, mail: Mail) -> None:
         pk=mail.pk
     )
     if mail.sent_at is not None:
+        return
+    try:
+        _still_holds(mail.job, mail.document, timezone.now())
+    except Refused as error:
+        _given_up(mail, str(error))
         return
     failpoint("mail.before sending")
     try:
@@ -155,7 +172,7 @@ def _failed(mail: Mail, error: Exception) -> None:
     attempts = mail.attempts + 1
     trouble = (str(error) or type(error).__name__)[:TROUBLE_LENGTH]
     Mail.objects.filter(pk=mail.pk).update(attempts=attempts, trouble=trouble)
-    if attempts >= MOST_ATTEMPTS:
+    if attempts >= MOST_MAIL_ATTEMPTS:
         logger.error("Mail %d was given up after %d tries.", mail.pk, attempts)
         return
     # Without the cause: what a mail server answers may quote the mail.
@@ -163,12 +180,19 @@ def _failed(mail: Mail, error: Exception) -> None:
     raise MailTrouble(what) from None
 
 
-def _still_holds(document: Document, at: datetime) -> None:
-    """Refuse a quote that the owner could not authorize as it is; another paper stays true."""
-    if document.kind != DocumentKind.QUOTE or document.quote_id is None:
+def _given_up(mail: Mail, reason: str) -> None:
+    """It waited, and what it tells is over meanwhile: no try is left, and the shop sees why."""
+    Mail.objects.filter(pk=mail.pk).update(
+        attempts=MOST_MAIL_ATTEMPTS, trouble=reason[:TROUBLE_LENGTH]
+    )
+
+
+def _still_holds(job: Job | None, document: Document | None, at: datetime) -> None:
+    """Refuse what names a quote that the owner could not authorize as it is."""
+    quote = _quote_named(job, document)
+    if quote is None:
         return
-    quote = Quote.objects.get(pk=document.quote_id)  # as it stands now
-    standing = quote_standing(quote, on=local_day(at, document.time_zone))
+    standing = quote_standing(quote, on=local_day(at, quote.yard.time_zone))
     said = {"number": quote.number, "version": quote.version}
     if standing.is_replaced:
         said["later"] = standing.replaced_by
@@ -182,6 +206,16 @@ def _still_holds(document: Document, at: datetime) -> None:
             _("%(number)s lapsed on %(day)s. Make a new version and issue it, then send that.")
             % said
         )
+
+
+def _quote_named(job: Job | None, document: Document | None) -> Quote | None:
+    """The quote that a mail leads to, as it stands now. Another paper stays true, and a reminder
+    of what was left undone or is to be inspected names no quote."""
+    if document is not None:
+        is_quote = document.kind == DocumentKind.QUOTE
+        return Quote.objects.filter(pk=document.quote_id).first() if is_quote else None
+    waiting = Quote.objects.filter(job=job, status=QuoteStatus.ISSUED) if job else None
+    return waiting.order_by("-version").first() if waiting is not None else None
 
 
 def _mail_add(

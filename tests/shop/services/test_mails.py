@@ -17,12 +17,21 @@ from django.utils.formats import date_format
 from shop.exceptions import Refused
 from shop.files import file_keep
 from shop.followups import HANDLERS, followups_run, pause_after
-from shop.models import Customer, Document, DocumentKind, Mail, MailTopic, OutboxRow, Quote, Yard
+from shop.models import (
+    MOST_MAIL_ATTEMPTS,
+    Customer,
+    Document,
+    DocumentKind,
+    Mail,
+    MailTopic,
+    OutboxRow,
+    Quote,
+    Yard,
+)
 from shop.selectors.mails import ASK_AFTER, UNDONE_AFTER, DueKind, reminders
 from shop.services.documents import document_issue
 from shop.services.mails import (
     MAIL_TOPIC,
-    MOST_ATTEMPTS,
     document_send,
     mail_again,
     mail_send,
@@ -31,6 +40,7 @@ from shop.services.mails import (
 )
 from shop.services.ownerlinks import ownerlink_address, ownerlink_revoke
 from shop.services.quotes import quote_issue, quote_revise
+from shop.verify import CHECKS, run
 from tests.shop.owning import Small, authorized, by_link, decide, make_small, paper_of
 
 
@@ -113,7 +123,7 @@ def test_it_is_given_up_after_so_many_tries_and_stays_visible(
     small: Small, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     mail = sent(small)
-    Mail.objects.update(attempts=MOST_ATTEMPTS - 1)
+    Mail.objects.update(attempts=MOST_MAIL_ATTEMPTS - 1)
     with monkeypatch.context() as patch:
         patch.setattr(EmailMessage, "send", refuse)
         followups_run()
@@ -284,3 +294,62 @@ def test_a_replaced_quote_is_neither_sent_nor_sent_again(small: Small) -> None:
     with pytest.raises(Refused, match=words):
         mail_again(member=small.writer, mail=Mail.objects.get(pk=mail.pk))
     assert document_send(member=small.writer, document=paper_of(later)).document_id
+
+
+TWO_MONTHS = timedelta(days=60)
+
+
+def lapsed() -> Small:
+    return make_small(at=timezone.now() - TWO_MONTHS)
+
+
+@pytest.mark.django_db
+def test_no_reminder_leads_to_a_quote_that_lapsed() -> None:
+    small = lapsed()
+    with pytest.raises(Refused, match=r"lapsed on .* Make a new version"):
+        reminder_send(member=small.writer, job=small.job)
+    in_time = timezone.now() - TWO_MONTHS + timedelta(days=5)
+    mail = reminder_send(member=small.writer, job=small.job, at=in_time)
+    Mail.objects.update(sent_at=in_time)
+    with pytest.raises(Refused, match="lapsed on"):
+        mail_again(member=small.writer, mail=Mail.objects.get(pk=mail.pk))
+    assert Mail.objects.count() == 1
+
+
+@pytest.mark.django_db
+def test_a_declined_quote_lapses_like_one_without_an_answer() -> None:
+    small = lapsed()
+    decide(small.quote, by_link(small.quote, timezone.now() - timedelta(days=50)), None)
+    with pytest.raises(Refused, match="lapsed on"):
+        document_send(member=small.writer, document=small.document)
+    reminder_send(member=small.writer, job=small.job)  # of what was left undone; names no quote
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("remind", [False, True])
+def test_mail_that_waited_past_the_last_day_is_given_up(remind: bool) -> None:
+    small = lapsed()
+    in_time = timezone.now() - TWO_MONTHS + timedelta(days=5)
+    if remind:
+        reminder_send(member=small.writer, job=small.job, at=in_time)
+    else:
+        document_send(member=small.writer, document=small.document, at=in_time)
+    followups_run()
+    mail = Mail.objects.get()
+    assert outgoing.outbox == []
+    assert mail.is_given_up
+    assert "lapsed on" in mail.trouble
+
+
+def test_mail_on_its_way_is_given_up_when_its_quote_is_replaced(small: Small) -> None:
+    mail = sent(small)
+    later = quote_revise(member=small.writer, quote=small.quote)
+    quote_issue(member=small.writer, quote=later)
+    followups_run()
+    mail.refresh_from_db()
+    assert outgoing.outbox == []
+    assert "is replaced by version 2. Send that one." in mail.trouble
+    assert mail.is_given_up
+    assert OutboxRow.objects.get(topic=MAIL_TOPIC).done_at is not None
+    name = "promises.mails"
+    assert run({name: CHECKS[name]}).clean

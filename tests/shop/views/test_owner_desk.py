@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.dateformat import format as date_format
 
 from shop.models import (
+    MOST_MAIL_ATTEMPTS,
     ChangeOrder,
     ChangeStatus,
     Consent,
@@ -262,6 +263,8 @@ def test_a_quote_past_its_day_says_that_it_lapsed(
     assert ("The quote lapsed on" in text, "Record the decision" in text) == (lapsed, not lapsed)
     assert "Make a new version" in text
     assert (words in text_of(desk.get(reverse("quote_list")))) is lapsed
+    type(small.quote).objects.update(status="declined")
+    assert words not in text_of(desk.get(reverse("quote_list")))  # the answer says more
     type(small.quote).objects.update(status="accepted")  # what was answered lapses no more
     assert "Lapsed" not in text_of(desk.get(reverse("quote_list")))
 
@@ -280,6 +283,8 @@ def test_the_list_of_mails_shows_what_failed(desk: Client, small: Small) -> None
     text = text_of(desk.get(reverse("mail_list")))
     assert "Failed 2 times: The mail server hung up." in text
     assert "nothing leaves this machine" in text
+    Mail.objects.update(attempts=MOST_MAIL_ATTEMPTS)
+    assert "Given up: The mail server hung up." in text_of(desk.get(reverse("mail_list")))
     assert send(desk, reverse("mail_again", args=[mail.pk]), {}).status_code == 302
     mail.refresh_from_db()
     assert mail.trouble == ""
@@ -306,5 +311,6 @@ def test_the_link_is_closed_and_made_anew(desk: Client, small: Small) -> None:
 def test_the_page_of_the_quote_says_how_often_the_owner_looked(desk: Client, small: Small) -> None:
     small.link.views.create(seen_at=timezone.now())
     page = text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
-    assert "The page was opened 1 time, last on" in page
+    assert "The page was visited 1 time, from" in page
+    assert "Last decision on it:" not in page
     assert "Not answered; ask on" in page
