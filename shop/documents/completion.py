@@ -70,14 +70,18 @@ def _undone(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _test(row: dict[str, Any]) -> dict[str, Any]:
-    readings = [
-        {
-            **said,
-            "message": text_unpack(said["message"]),
-            "notes": [text_unpack(note) for note in said.get("notes", [])],
-            "figure": figure_unpack(said.get("figure")),
-            "at": wall_clock(said["at"]),
-        }
-        for said in row["readings"]
-    ]
-    return {**row, "title": text_unpack(row["title"]), "readings": readings}
+    """One from before the earlier readings were kept has none of them."""
+    readings = [_reading(said) for said in row["readings"]]
+    earlier = [_reading(said) for said in row.get("earlier", [])]
+    title = text_unpack(row["title"])
+    return {**row, "title": title, "readings": readings, "earlier": earlier}
+
+
+def _reading(said: dict[str, Any]) -> dict[str, Any]:
+    return {
+        **said,
+        "message": text_unpack(said["message"]),
+        "notes": [text_unpack(note) for note in said.get("notes", [])],
+        "figure": figure_unpack(said.get("figure")),
+        "at": wall_clock(said["at"]),
+    }

@@ -232,18 +232,24 @@ def _test(trial: Trial, zone: ZoneInfo) -> dict[str, Any]:
         "source": trial.asked.source,
         "state": trial.state,
         "readings": [
-            {
-                "outcome": judged.outcome,
-                "message": text_pack(judged.message),
-                "notes": _notes(event, judged),
-                "figure": figure_pack(reading_figure(trial.asked.subject, judged)),
-                "values": {k: str(v) for k, v in event.payload.items() if k in SHOWN_VALUES},
-                **_said(event),
-                "at": event.claimed_at.astimezone(zone).isoformat(timespec="minutes"),
-            }
-            for event, judged in trial.readings
+            _read(trial.asked.subject, event, judged, zone) for event, judged in trial.readings
+        ],
+        "earlier": [
+            _read(trial.asked.subject, event, judged, zone) for event, judged in trial.earlier
         ],
         "waiver": _said(trial.waiver) if trial.waiver else None,
+    }
+
+
+def _read(subject: str, event: Event, judged: Judged, zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "outcome": judged.outcome,
+        "message": text_pack(judged.message),
+        "notes": _notes(event, judged),
+        "figure": figure_pack(reading_figure(subject, judged)),
+        "values": {k: str(v) for k, v in event.payload.items() if k in SHOWN_VALUES},
+        **_said(event),
+        "at": event.claimed_at.astimezone(zone).isoformat(timespec="minutes"),
     }
 
 

@@ -33,6 +33,12 @@ def read_rows(trial: Trial) -> Iterator[ReadRow]:
         yield ReadRow(event, judged, reading_figure(trial.asked.subject, judged))
 
 
+def earlier_rows(trial: Trial) -> Iterator[ReadRow]:
+    """The readings that a later one replaced, each as it was judged when it stood alone."""
+    for event, judged in trial.earlier:
+        yield ReadRow(event, judged, None)
+
+
 def reading_figure(subject: str, judged: Judged) -> FigureRow | None:
     """What is left of a leak test's drop with the change of temperature taken out."""
     if judged.figure is None:

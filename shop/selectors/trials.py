@@ -62,7 +62,7 @@ def work_trials(
     asked = tuple(_asked(judged, [run.id for run in judged.document.segments if run.id in idents]))
     work = {test.key: work_since(judged.document, test, folded, items) for test in asked}
     consented = consented_later(work_order, items)
-    return trials(asked, folded.readings, folded.waivers, work, consented)
+    return trials(asked, folded.readings, folded.waivers, work, consented, replaced=folded.replaced)
 
 
 def _asked(judged: Judged, idents: list[str]) -> Iterator[Asked]:

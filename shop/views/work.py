@@ -30,7 +30,7 @@ from shop.forms.work import (
 from shop.http import MemberRequest
 from shop.selectors.fitted import Fitted, hose_words, torque_range, torque_words
 from shop.selectors.items import ItemWork
-from shop.selectors.read_rows import read_rows
+from shop.selectors.read_rows import earlier_rows, read_rows
 from shop.selectors.work_page import (
     WorkPage,
     reels_offered,
@@ -206,7 +206,12 @@ def work_test(request: MemberRequest, pk: int, key: str) -> HttpResponse:
         if done := _recorded(request, page, form, "reading", form.payload(replaced), to=to):
             return done
     waive = ReasonForm(auto_id="id_waive_%s") if may(request.member, "work.decide") else None
-    context = {"trial": trial, "waive": waive, "readings": tuple(read_rows(trial))}
+    context = {
+        "trial": trial,
+        "waive": waive,
+        "readings": tuple(read_rows(trial)),
+        "earlier": tuple(earlier_rows(trial)),
+    }
     return _show(request, page, "work/test.html", "tests", form, form.is_bound, **context)
 
 
@@ -220,7 +225,12 @@ def test_waive(request: MemberRequest, pk: int, key: str) -> HttpResponse:
     if form.is_valid():
         payload, text = {"test": trial.asked.key}, form.cleaned_data["text"]
         return _act(request, page, "waive", payload, text=text, to=page_url("work_tests"))
-    context = {"trial": trial, "waive": form, "readings": tuple(read_rows(trial))}
+    context = {
+        "trial": trial,
+        "waive": form,
+        "readings": tuple(read_rows(trial)),
+        "earlier": tuple(earlier_rows(trial)),
+    }
     reading = ReadingForm(asked=trial.asked)
     return _show(request, page, "work/test.html", "tests", reading, refused=True, **context)
 

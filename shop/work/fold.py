@@ -37,11 +37,13 @@ def fold(events: Iterable[Event], idents: Sequence[str] = ()) -> Folded:
     live = _live(counted)
     names = [*idents, *sorted({e.segment for e in counted if e.segment} - set(idents))]
     segments = {name: _segment(name, counted, live) for name in names}
+    kept = {event.key for event in live}
     return Folded(
         segments=segments,
         steps=_by(live, "step", lambda event: str(event.payload.get("step", ""))),
         fuel=tuple(event for event in live if event.kind == "fuel"),
         readings=_by(live, "reading", _test),
+        replaced=_by((e for e in counted if e.key not in kept), "reading", _test),
         waivers=_by(live, "waive", _test),
         notes=tuple(e for e in live if e.kind == "note" and not e.segment),
         reviews=_open(_reviews(segments), decisions),
@@ -155,6 +157,7 @@ def projection(folded: Folded) -> dict[str, object]:
         "steps": {name: _keys(events) for name, events in folded.steps.items()},
         "fuel": _keys(folded.fuel),
         "readings": {name: _keys(events) for name, events in folded.readings.items()},
+        "replaced": {name: _keys(events) for name, events in folded.replaced.items()},
         "waivers": {name: _keys(events) for name, events in folded.waivers.items()},
         "notes": _keys(folded.notes),
         "reviews": sorted(sorted(review.keys) for review in folded.reviews),

@@ -13,6 +13,7 @@ from fuelsys.text import Figure, Text
 from shop.work.leakage import leakage
 from shop.work.model import Event
 from shop.work.safe import too_much_vapor
+from shop.work.standing import standing
 
 LEAK, GROUND, VACUUM, VAPOR, RUN = "leak", "ground", "vacuum", "vapor", "run"
 SYSTEM, LINES = "system", "lines"  # what a leak test puts under pressure
@@ -202,12 +203,17 @@ _JUDGES = {LEAK: _leak, GROUND: _ground, VACUUM: _vacuum, VAPOR: _vapor, RUN: _r
 
 @dataclass(frozen=True)
 class Trial:
-    """One asked test with what was recorded of it."""
+    """One asked test with what was recorded of it.
+
+    `earlier` are readings that a later one replaced; of those, one that failed stays among
+    `readings` until one passes.
+    """
 
     asked: Asked
     readings: tuple[tuple[Event, Judged], ...]
     waiver: Event | None
     lapsed: tuple[Event, Text] | None = None  # the last waiver where none holds, and why not
+    earlier: tuple[tuple[Event, Judged], ...] = ()
 
     @property
     def failed(self) -> bool:
@@ -234,13 +240,14 @@ def trials(
     waivers: Mapping[str, tuple[Event, ...]],
     work: Mapping[str, tuple[Event, ...]] | None = None,
     consented: Mapping[str, datetime] | None = None,
+    replaced: Mapping[str, tuple[Event, ...]] | None = None,
 ) -> tuple[Trial, ...]:
     """Each asked test with its readings judged, and its waiver.
 
     `work` holds for a test what opened, fitted or took back a part that the test puts to use;
     `consented` when a part was authorized that was added since the work order was opened.
     """
-    found = work or {}
+    found, before = work or {}, replaced or {}
     return tuple(
         _trial(
             test,
@@ -248,6 +255,7 @@ def trials(
             waivers.get(test.key, ()),
             found.get(test.key, ()),
             consented or {},
+            before.get(test.key, ()),
         )
         for test in asked
     )
@@ -259,13 +267,17 @@ def _trial(
     waivers: tuple[Event, ...],
     work: tuple[Event, ...],
     consented: Mapping[str, datetime],
+    replaced: tuple[Event, ...],
 ) -> Trial:
     """The server's order decides what came after: a tablet that was away has its own clock.
 
     Where a test was made and is out of date, a waiver counts only if its lead could know of that.
     Any waiver holds for what was authorized when it was given, and not for what was added since.
     """
-    judged = tuple((event, _dated(event, judge(asked, event.payload), work)) for event in readings)
+    said = {event.key: judge(asked, event.payload) for event in (*readings, *replaced)}
+    outcomes = {key: each.outcome for key, each in said.items()}
+    readings, earlier = standing(readings, replaced, outcomes)
+    judged = tuple((event, _dated(event, said[event.key], work)) for event in readings)
     if any(is_outdated(each) for _, each in judged):
         last = max(event.receipt for event in work)
         waivers = tuple(event for event in waivers if event.receipt > last)
@@ -275,7 +287,7 @@ def _trial(
     if waivers and holding is None:
         parts = ", ".join(beyond[waivers[-1].key])
         lapsed = waivers[-1], Text(LAPSED.msgid, {"parts": parts})
-    return Trial(asked, judged, holding, lapsed)
+    return Trial(asked, judged, holding, lapsed, tuple((e, said[e.key]) for e in earlier))
 
 
 def _beyond(

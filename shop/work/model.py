@@ -110,6 +110,7 @@ class Folded:
     steps: Mapping[str, tuple[Event, ...]]
     fuel: tuple[Event, ...]
     readings: Mapping[str, tuple[Event, ...]]
+    replaced: Mapping[str, tuple[Event, ...]]  # readings that a later one names
     waivers: Mapping[str, tuple[Event, ...]]
     notes: tuple[Event, ...]  # of the job as a whole
     reviews: tuple[Review, ...]

@@ -45,7 +45,9 @@ def test_the_sign_page_says_how_each_test_ended(work: Yard) -> None:
     assert "Dov Hallstrom" in leak
     assert "Ran 1 min; the run test asks" in run
     assert "Waived by Ingrid Pask: No load bank." in run
-    assert "Pass" not in run
+    now, _, before = run.partition("Earlier:")
+    assert "Pass" not in now
+    assert "Ran 15 min, dry" in before
 
 
 def test_the_record_waits_in_words_then_is_signed_once(work: Yard) -> None:

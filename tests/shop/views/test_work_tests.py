@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
+from shop.documents.completion import render_html
 from shop.models import JobEvent
 from shop.selectors.folding import work_folded
 from shop.services import eventread
@@ -263,3 +265,30 @@ def test_a_lead_waives_with_a_reason(work: Yard) -> None:
 def test_every_kind_of_test_has_its_form(work: Yard, tablet: Client) -> None:
     for key in TESTS:
         assert tablet.get(url(work, "work_test", key)).status_code == 200
+
+
+def test_a_fail_stays_in_sight_and_no_later_doubt_puts_it_away(work: Yard, tablet: Client) -> None:
+    """On the pages and in the record: when, who, how it ended, in a sentence."""
+    finish(work)
+    address, lead = url(work, "work_test", "run:E1"), signed_in(work.shop.lead)
+    wet = {"minutes": "20", "load": "Half load", "dry": "no", "text": "Drip at S3"}
+    for form in (wet, {"minutes": "15", "load": "", "dry": "yes"}):
+        assert send(tablet, address, form).status_code == 302
+    send(lead, url(work, "test_waive", "run:E1"), {"text": "Ashore."})
+    for page in (
+        address,
+        url(work, "work_tests"),
+        reverse("job_detail", args=[work.work_order.job_id]),
+    ):
+        assert "Fuel showed while running" in text_of(lead.get(page)), page
+    assert "does not hold" in text_of(lead.get(url(work, "work_complete")))
+    assert send(lead, url(work, "work_complete"), {"stop": "stays"}).status_code == 409
+    send(tablet, address, {"minutes": "20", "load": "Half load", "dry": "yes"})
+    for page in (address, url(work, "work_complete")):
+        assert "Fuel showed while running" in text_of(lead.get(page)), page
+        assert "Drip at S3" in text_of(lead.get(page)), page
+    assert send(lead, url(work, "work_complete"), {"stop": "stays"}).status_code == 302
+    paper = render_html(work.work_order.completion.document)
+    assert "Earlier reading, replaced" in paper
+    assert "Fuel showed while running" in paper
+    assert "Drip at S3" in paper

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from shop.work.fold import fold
 from shop.work.judging import Asked, Trial, faults_of_leak_set_up, judge, trials
 from shop.work.model import Event
 from shop.work.safe import STEPS, too_much_vapor
@@ -265,3 +266,30 @@ def test_a_waiver_does_not_hold_for_a_part_that_was_added_since() -> None:
         assert trial(early, later).waiver == later
         assert trial(early, later).lapsed is None
     assert trial(replace(early, received_at=None)).state == "missing"
+
+
+def test_what_cannot_tell_does_not_put_a_fail_away() -> None:
+    """Of every kind: a fail stands until a reading passes, whoever waives; then it is earlier."""
+    good = {
+        "leak": ({**GOOD, "joints_dry": False}, {**GOOD, "fuel_wet": True}, GOOD),
+        "run": ({"minutes": "20", "dry": False}, {"minutes": "15", "dry": True},
+                {"minutes": "20", **AT_LOAD}),
+        "ground": ({"ohm": "150"}, None, {"ohm": "1"}),
+        "vacuum": ({"inhg": "9"}, {"inhg": "0"}, {"inhg": "1"}),
+        "vapor": ({"lel_pct": "20"}, None, {"lel_pct": "0"}),
+    }  # fmt: skip
+    for kind, (bad, vague, better) in good.items():
+        asked = replace(LEAK, key=f"{kind}:T1", kind=kind, limit_inhg=Decimal(2))
+        sent = [event("1:1", "reading", "", test=asked.key, **bad)]
+        if vague is not None:
+            sent.append(event("1:2", "reading", "", test=asked.key, replaces=["1:1"], **vague))
+            folded = fold(sent)
+            waived = {asked.key: (event("1:9", "waive", "", test=asked.key, text="Late."),)}
+            [trial] = trials([asked], folded.readings, waived, replaced=folded.replaced)
+            outcomes = [judged.outcome for _, judged in trial.readings]
+            assert (kind, trial.state, outcomes) == (kind, "failed", ["fail", "cannot_tell"])
+        sent.append(event("1:3", "reading", "", test=asked.key, replaces=[sent[-1].key], **better))
+        folded = fold(sent)
+        [trial] = trials([asked], folded.readings, {}, replaced=folded.replaced)
+        assert (kind, trial.state, len(trial.readings)) == (kind, "recorded", 1)
+        assert [judged.outcome for _, judged in trial.earlier][:1] == ["fail"]
