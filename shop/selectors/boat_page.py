@@ -8,6 +8,7 @@ from datetime import date
 
 from fuelsys.evaluation import Evaluation, Law, law_on_boat
 from shop.access import may
+from shop.digits import DIGITS_OF_A_KEY, whole_number
 from shop.factwords import choice_words
 from shop.models import (
     Component,
@@ -42,6 +43,7 @@ from shop.selectors.segment_table import (
     unreached,
 )
 from shop.selectors.subjects import FactRef
+from shop.selectors.survey_notes import Carried, carried_over
 from shop.services.corrections import batch_of
 
 REMARKS_SHOWN = 4
@@ -91,6 +93,7 @@ class StatePage:
 
     state: SystemState
     survey: Survey | None
+    carried: Carried | None  # grades that nobody entered at this survey
     figures: Figures
     columns: tuple[Column, ...]
     rows: tuple[SegmentRow, ...]
@@ -175,16 +178,17 @@ def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) 
     opened = _opened(state, judged, rows, columns, till=till, chosen=chosen, on=on)
     kept = frozenset(ident for ident, row in rows.items() if found and row.kept)
     segment = chosen.segment if chosen.segment in rows else ""
+    surveys = Survey.objects.filter(state=found_of(state))
+    survey = surveys.select_related("surveyor__user").first()
     return StatePage(
         state=state,
-        survey=Survey.objects.filter(state=found_of(state))
-        .select_related("surveyor__user")
-        .first(),
+        survey=survey,
+        carried=carried_over(state),
         figures=system_figures(judged, state=state.kind, chosen=segment, kept=kept, found=found),
         columns=columns,
         rows=table,
         unreached=tuple(unreached(judged.evaluation, columns)),
-        remarks=tuple(remarks_on_others(judged)),
+        remarks=tuple(remarks_on_others(judged, survey)),
         parts=tuple(_parts(judged)),
         worst=_worst(judged) if opened is None else (),
         opened=opened,
@@ -324,8 +328,9 @@ def _worst(judged: Judged) -> tuple[Worst, ...]:
 def _strip(state: SystemState, judged: Judged, chosen: Chosen, on: date) -> ChangeStrip | None:
     """The correction asked for, else the newest that can be taken back."""
     rows = FactChange.objects.filter(state=state)
-    if chosen.change.isdigit():
-        change = rows.filter(pk=int(chosen.change)).first()
+    asked_for = whole_number(chosen.change, most=DIGITS_OF_A_KEY)
+    if asked_for is not None:
+        change = rows.filter(pk=asked_for).first()
     else:
         change = (
             rows.filter(undoes__isnull=True, undone_by__isnull=True).order_by("-revision").first()

@@ -17,9 +17,10 @@ from fuelsys.text import Figure, Text
 from fuelsys.units import from_base
 from shop.factwords import choice_words
 from shop.inches import inch_text
-from shop.models import Segment
+from shop.models import Segment, Survey
 from shop.selectors.evaluations import Judged
 from shop.selectors.subjects import FactRef, ends_words, fact_ref, service_words
+from shop.selectors.survey_notes import with_smell
 
 LAW, EPA, PRACTICE = "33-cfr-183", "40-cfr-1060", "practice"
 COLUMN_HEADS: dict[str, tuple[str | Promise, str | Promise]] = {
@@ -199,7 +200,7 @@ def _scope_outcome(applies: str) -> str:
     return {"review": "review", "cannot_tell": "cannot_tell"}.get(applies, "not_applicable")
 
 
-def remarks_on_others(judged: Judged) -> list[Remark]:
+def remarks_on_others(judged: Judged, survey: Survey | None = None) -> list[Remark]:
     """What is wrong or not known elsewhere than in a segment, worst first, one line a subject."""
     segments = {run.id for run in judged.document.segments}
     order = {"fail": 0, "review": 1, "cannot_tell": 2}
@@ -207,7 +208,8 @@ def remarks_on_others(judged: Judged) -> list[Remark]:
     for finding in judged.evaluation.findings:
         if finding.subject in segments or finding.outcome not in order or finding.advice:
             continue
-        found.setdefault((finding.subject, finding.rule, finding.outcome), finding)
+        key = (finding.subject, finding.rule, finding.outcome)
+        found.setdefault(key, with_smell(finding, survey))
     ordered = sorted(found.values(), key=lambda finding: order[finding.outcome])
     return [
         Remark(

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from shop.models import Hull, Member, StateKind, Survey, SystemState
 from shop.selectors.systems import system_document
+from shop.services.corrections import fact_change, fact_undo
 from tests.factories import make_hull, tiny_document
 from tests.shop.quoting import Shop
 from tests.shop.views.pages import errors_of, send, signed_in, text_of
@@ -52,6 +53,42 @@ def test_a_survey_starts_from_a_layout(shop: Shop, bare: Hull, who: str) -> None
     assert "The survey is begun" in html
     assert "not measured" in html
     assert "Cannot tell" in html
+
+
+@pytest.mark.parametrize("answer", ["yes", "no", "unasked"])
+def test_a_smell_stands_in_the_finding_on_leaks_and_no_smell_is_no_pass(
+    shop: Shop, at_desk: Client, bare: Hull, answer: str
+) -> None:
+    made = start(
+        at_desk, bare, source="layout", layout="sterndrive", generator="on", fuel_seen=answer
+    )
+    html = text_of(at_desk.get(made.headers["Location"]))
+    smelled = "Fuel was smelled or seen at the survey. Cannot tell whether it leaks"
+    who = "whoever surveys her looks along every run and into the bilge"
+    assert (smelled in html, who in html) == (answer == "yes", answer == "yes")
+    assert ("Cannot tell whether fuel leaks or lies in the bilge." in html) == (answer != "yes")
+    assert "No fuel leaks, and none lies in the bilge." not in html
+
+
+def test_grades_that_were_carried_over_are_told_until_they_are_entered(
+    shop: Shop, at_desk: Client
+) -> None:
+    assert start(at_desk, shop.hull, source="copy").status_code == 302
+    survey = Survey.objects.order_by("pk").last()
+    assert survey is not None
+    page = reverse("boat_state", args=[shop.hull.pk, "found"])
+    state, told = survey.state, "No grade was entered at this survey for"
+    graded = [row.ident for row in state.segments.all() if "condition" in row.facts["hose"]]
+    html = text_of(at_desk.get(page))
+    assert f"{told} {', '.join(graded)}. Theirs are carried over from the survey of" in html
+    change = fact_change(
+        state=state, subject_kind="segment", ident=graded[0], key="hose.condition", value="watch"
+    )
+    assert f"{told} {', '.join(graded[1:])}." in text_of(at_desk.get(page))
+    assert change is not None
+    fact_undo(change=change)
+    assert f"{told} {', '.join(graded)}." in text_of(at_desk.get(page))
+    assert told not in text_of(at_desk.get(reverse("boat_state", args=[shop.hull.pk, "proposed"])))
 
 
 def test_a_survey_continues_from_the_one_before(shop: Shop, at_desk: Client) -> None:
