@@ -25,6 +25,8 @@ VALVE_KEYS = frozenset(
 ENDS = ("from_end", "to_end")
 # What a hose had of its own and a new one of the same kind has not.
 OF_THE_OLD_HOSE = frozenset({"marking", "made", "condition", "observations"})
+# What was measured of the route and stands beside the hose: it holds for whatever is led there.
+OF_THE_ROUTE = frozenset(key for key in HOSE_KEYS if key.startswith("smallest_bend_radius"))
 
 
 def is_assembly(product: Product) -> bool:
@@ -39,8 +41,8 @@ def is_valve(product: Product) -> bool:
 def hose_changes(segment: Facts, service: str, product: Product, clamp: Product | None) -> Changes:
     """What proposing a product changes of a segment.
 
-    The hose is new, so nothing of the old one stays; its ends keep their fittings and get new
-    clamps. An assembly brings its own ends.
+    The hose is new, so nothing of the old one stays but the bend as it was measured: the route
+    is the same. Its ends keep their fittings and get new clamps; an assembly brings its own.
     """
     changes: Changes = {}
     if segment.get("metal_line") is not None:
@@ -48,7 +50,8 @@ def hose_changes(segment: Facts, service: str, product: Product, clamp: Product 
     if is_assembly(product):
         return changes | _assembly_changes(segment, product)
     given = {key: value for key, value in product.facts.items() if key in HOSE_KEYS}
-    changes["hose"] = {**given, "condition": "good"}
+    laid = {k: v for k, v in (segment.get("hose") or {}).items() if k in OF_THE_ROUTE}
+    changes["hose"] = {**laid, **given, "condition": "good"}
     if segment.get("engine_maker_part"):
         changes["engine_maker_part"] = None
     for end in ENDS:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from fuelsys.choice import failing
 from fuelsys.document import read_object
+from fuelsys.rules.base import Finding
 from shop.exceptions import Refused
 from shop.models import (
     Component,
@@ -28,11 +29,13 @@ from shop.selectors.evaluations import state_judged
 from shop.selectors.fitting import hose_changes, is_assembly, is_valve, valve_changes
 from shop.selectors.hose_choice import judge_of
 from shop.selectors.lacking import passing_undecided
-from shop.selectors.offers import BLOCKING, clamp_refused, judged_with
+from shop.selectors.offers import clamp_refused, judged_with
+from shop.selectors.quotes import BLOCKING, blocking_of
 from shop.selectors.subjects import subject_facts
 from shop.selectors.systems import system_document
 from shop.services.corrections import Correction, facts_change
 from shop.services.locks import state_lock
+from shop.texts import text_words
 
 SEGMENT, COMPONENT = SubjectKind.SEGMENT, SubjectKind.COMPONENT
 # The columns of a segment for which nothing is proposed: it is kept.
@@ -68,7 +71,7 @@ def segment_propose(
     facts = subject_facts(source, SEGMENT, segment.ident) or {}
     changes = hose_changes(facts, segment.service, product, clamp)
     if not accept:
-        _refuse_rejected(state, segment.ident, changes, product, on)
+        _refuse_rejected(state, segment.ident, changes, product, clamp, on)
     columns = {
         "product_sku": product.sku,
         "clamp_sku": clamp.sku if clamp else None,
@@ -210,18 +213,34 @@ def _clamp_for(product: Product, clamp: Product | None) -> Product | None:
 
 
 def _refuse_rejected(
-    state: SystemState, ident: str, changes: Mapping[str, Any], product: Product, on: date
+    state: SystemState,
+    ident: str,
+    changes: Mapping[str, Any],
+    product: Product,
+    clamp: Product | None,
+    on: date,
 ) -> None:
     yard = state.hull.yard
     judged = state_judged(state, on=on)
     after = judged_with(judged, SEGMENT, ident, dict(changes), yard=yard, on=on)
-    outcomes = after.evaluation.segment(ident).outcomes.values()
-    if BLOCKING & set(outcomes):
-        words = _(
-            "%(sku)s does not pass on %(segment)s. A quote with it needs a lead’s override: "
-            "say so, or choose another product."
-        )
-        raise ProductRefused("accept", words % {"sku": product.sku, "segment": ident})
+    if not BLOCKING & set(after.evaluation.segment(ident).outcomes.values()):
+        return
+    failed = blocking_of(after, ident)
+    what = product.sku
+    if clamp is not None and any(finding.clamp is not None for finding in failed):
+        what = _("%(hose)s with clamp %(clamp)s") % {"hose": product.sku, "clamp": clamp.sku}
+    words = _(
+        "%(what)s does not pass on %(segment)s. %(why)s A quote with it needs a lead’s override: "
+        "say so, or choose another product."
+    )
+    said = {"what": what, "segment": ident, "why": " ".join(_reasons(failed))}
+    raise ProductRefused("accept", words % said)
+
+
+def _reasons(findings: Sequence[Finding]) -> list[str]:
+    """What fails, each sentence once with the rule it stands on."""
+    said = (f"{text_words(each.message).rstrip('.')} ({each.citation})." for each in findings)
+    return list(dict.fromkeys(said))
 
 
 def _refuse_together(state: SystemState, picks: Mapping[str, Product], on: date) -> None:

@@ -17,7 +17,7 @@ from shop.models import AuditEntry, Product, Segment, StateKind, SystemState
 from shop.selectors.evaluations import state_judged
 from shop.selectors.exports import document_text
 from shop.selectors.systems import system_document
-from shop.services.corrections import fact_undo
+from shop.services.corrections import fact_change, fact_undo
 from shop.services.proposals import (
     ProductRefused,
     boat_propose,
@@ -101,7 +101,6 @@ def test_a_new_hose_has_nothing_of_the_old_one(fresh: SystemState) -> None:
     assert run["hose"]["condition"] == "good"
     assert run["hose"]["made"] == 2026
     assert "observations" not in run["hose"]
-    assert "smallest_bend_radius_in" not in run["hose"]
     (clamp,) = run["to_end"]["clamps"]
     assert (clamp["seat"], clamp["condition"], clamp["screw_material"]) == (
         "beyond_bead",
@@ -111,6 +110,21 @@ def test_a_new_hose_has_nothing_of_the_old_one(fresh: SystemState) -> None:
     assert "torque_in_lb" not in clamp
     row = segment(fresh, "S4")
     assert (row.product_sku, row.clamp_sku, row.kept) == ("H-A1-038", "C-SB-M", False)
+
+
+@pytest.mark.parametrize(
+    ("ident", "sku", "clamp"),
+    [("S4", "H-A1-038", ""), ("S4", "H-A1-038", "C-SB-M"), ("S5", "F-ASSY-ENG", "")],
+)
+def test_the_bend_that_was_measured_stays_with_the_route(
+    fresh: SystemState, ident: str, sku: str, clamp: str
+) -> None:
+    """It is "as routed", and the route is the same: of the old hose nothing else is kept."""
+    key = "hose.smallest_bend_radius_mm"
+    fact_change(state=fresh, subject_kind="segment", ident=ident, key=key, value=95)
+    chosen = product(clamp) if clamp else None
+    segment_propose(segment=segment(fresh, ident), product=product(sku), clamp=chosen, on=ON)
+    assert run_of(fresh, ident)["hose"]["smallest_bend_radius_mm"] == 95
 
 
 def test_a_fill_hose_takes_two_clamps_an_end(fresh: SystemState) -> None:
@@ -195,8 +209,24 @@ def test_a_product_that_fails_is_proposed_only_when_it_is_said(fresh: SystemStat
     with pytest.raises(ProductRefused, match="does not pass on S3") as caught:
         segment_propose(segment=segment(fresh, "S3"), product=product("H-B1-038"), on=ON)
     assert caught.value.field == "accept"
+    said = str(caught.value)
     segment_propose(segment=segment(fresh, "S3"), product=product("H-B1-038"), accept=True, on=ON)
     assert segment(fresh, "S3").product_sku == "H-B1-038"
+    judged = state_judged(SystemState.objects.get(pk=fresh.pk), on=ON).evaluation
+    (failed,) = {f.citation for f in judged.findings_of("S3") if f.outcome == "fail"}
+    assert f"({failed})" in said
+
+
+def test_a_clamp_that_fails_is_named_with_its_rule(fresh: SystemState) -> None:
+    ear = product("C-SB-M")
+    ear.pk, ear.sku = None, "C-EAR-M"
+    ear.facts = {**ear.facts, "kind": "ear", "action": "crimped"}
+    ear.save()
+    with pytest.raises(ProductRefused) as caught:
+        segment_propose(segment=segment(fresh, "S3"), product=product("H-A1-038"), clamp=ear, on=ON)
+    said = str(caught.value)
+    assert "H-A1-038 with clamp C-EAR-M does not pass on S3. " in said
+    assert "practice" in said.partition("S3. ")[2].partition(" A quote with it")[0]
 
 
 def test_a_proposal_is_taken_back_in_one(fresh: SystemState) -> None:
