@@ -25,6 +25,11 @@ from tests.shop.quoting import Shop, make_draft, make_shop
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
 MOST_BAR_PX = 110
+# Marks of findings that run into what is said beside them.
+STRUCK_WORDS = """() => [...document.querySelectorAll('.finding > p .outcome')].filter(mark => {
+  const beside = mark.closest('.finding').lastElementChild;
+  return mark.getBoundingClientRect().right > beside.getBoundingClientRect().left;
+}).map(mark => mark.textContent)"""
 SPARE_PX = "e => e.parentElement.clientWidth - e.scrollWidth"
 
 
@@ -46,6 +51,11 @@ def test_the_boat_opens_with_her_drawing_judged(sign_in: SignIn, shop: Shop) -> 
     expect(page.locator("table")).to_contain_text(["8.78"])
     page.set_viewport_size(TABLET)  # type: ignore[arg-type]
     assert page.locator("table.segs").evaluate(SPARE_PX) >= 0
+    at_found(page, shop)
+    expect(
+        page.locator(".finding .outcome").filter(has_text="Cannot tell, practice")
+    ).to_be_visible()
+    assert page.evaluate(STRUCK_WORDS) == []
 
 
 def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop) -> None:
