@@ -8,8 +8,17 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shop.forms.base import FaceForm, lines
+from shop.reasons import LEAST_LETTERS, says_enough
 
 LIFT, STAYS = "lift", "stays"
+
+
+def check_lift(form: FaceForm, reason: str) -> None:
+    """The mark is not lifted for a word that says nothing of what was done."""
+    if not says_enough(reason):
+        said = {"least": LEAST_LETTERS}
+        words = _("Say what was mended and how that was seen, in %(least)s letters or more.")
+        form.add_error("reason", words % said)
 
 
 class SignForm(FaceForm):
@@ -21,12 +30,12 @@ class SignForm(FaceForm):
     stop = forms.ChoiceField(
         label=_("She is marked as not to be run"),
         choices=(
-            (LIFT, _("The danger is gone: lift the mark")),
+            (LIFT, _("Its reason is mended, as said below: lift the mark")),
             (STAYS, _("Sign, and leave her marked; the record says so at its head")),
         ),
         widget=forms.RadioSelect,
     )
-    reason = lines(_("Why she may run again"), most=300, rows=2)
+    reason = lines(_("What was mended, and how that was seen"), most=300, rows=2)
     lot_stays = lines(
         _("Or it stays aboard, because"),
         most=300,
@@ -47,7 +56,9 @@ class SignForm(FaceForm):
     def clean(self) -> dict[str, Any]:
         data: dict[str, Any] = super().clean() or {}
         if data.get("stop") == LIFT and not data.get("reason", "").strip():
-            self.add_error("reason", _("Say why she may run again, or leave her marked."))
+            self.add_error("reason", _("Say what was mended, or leave her marked."))
+        elif data.get("stop") == LIFT and "reason" not in self.errors:
+            check_lift(self, data["reason"])
         return data
 
     def word(self) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shop.forms.base import FaceForm
+from shop.forms.completion import check_lift
 from shop.models import AccessClass, Product, Segment
 
 
@@ -97,10 +98,19 @@ class AccessForm(FaceForm):
 
 
 class StopForm(FaceForm):
-    """Why the boat must not run, or why she may again."""
+    """Why the boat must not run."""
 
     reason = forms.CharField(
         label=gettext_lazy("Reason"),
         max_length=300,
         widget=forms.TextInput(attrs={"class": "w40", "autocomplete": "off"}),
     )
+
+
+class LiftForm(StopForm):
+    """Why she may again: what was mended, not a word that says nothing."""
+
+    def clean_reason(self) -> str:
+        reason: str = self.cleaned_data["reason"]
+        check_lift(self, reason)
+        return reason

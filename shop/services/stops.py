@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from shop.exceptions import Refused
 from shop.failpoints import failpoint, failpoint_on_commit
 from shop.models import DoNotRun, Hull, Member
+from shop.reasons import says_enough
 from shop.services.audit import audit_append, audit_instant
 from shop.services.auditseals import seal
 from shop.services.locks import hull_lock
@@ -49,6 +50,8 @@ def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     stop = hull.do_not_run.filter(lifted_at__isnull=True).first()
     if stop is None:
         raise Refused(_("This boat is not marked any more."))
+    if not says_enough(reason):
+        raise Refused(_("Say what was mended and how that was seen."))
     now = timezone.now()
     stop.lifted_by, stop.lifted_at, stop.lifted_reason = member, now, reason.strip()
     stop.full_clean()

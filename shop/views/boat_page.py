@@ -16,7 +16,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from shop.access import boat_get, may, require, state_get
 from shop.exceptions import Refused
-from shop.forms.proposals import AccessForm, ProductForm, StopForm
+from shop.forms.proposals import AccessForm, LiftForm, ProductForm, StopForm
 from shop.http import MemberRequest
 from shop.models import AccessClass, Hull, StateKind, SystemState, Yard
 from shop.numbering import local_day
@@ -93,12 +93,17 @@ def boat_stop_lift(request: MemberRequest, pk: int) -> HttpResponse:
     """Lift the mark, with a reason."""
     hull = boat_get(request.member, pk, "stop.lift")
     return _stop_done(
-        request, hull, lambda reason: stop_lift(hull=hull, reason=reason, member=request.member)
+        request,
+        hull,
+        lambda reason: stop_lift(hull=hull, reason=reason, member=request.member),
+        LiftForm,
     )
 
 
-def _stop_done(request: MemberRequest, hull: Hull, act: Any) -> HttpResponse:
-    form = StopForm(request.POST)
+def _stop_done(
+    request: MemberRequest, hull: Hull, act: Any, form_class: type[StopForm] = StopForm
+) -> HttpResponse:
+    form = form_class(request.POST)
     if form.is_valid():
         try:
             act(form.cleaned_data["reason"])

@@ -111,7 +111,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "token_list": {"name": "stock program"},
     "boat_new": {"name": "New Boat", "owner_name": "New Owner"},
     "boat_stop": {"reason": "Test."},
-    "boat_stop_lift": {"reason": "Test."},
+    "boat_stop_lift": {"reason": "Valve fitted and tested."},
     "engine_new": {"ident": "M9"},
     "survey_new": {"fuel_seen": "no", "source": "layout", "layout": "sterndrive"},
     "survey_fuel_seen": {"fuel_seen": "yes"},
