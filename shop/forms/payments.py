@@ -30,10 +30,17 @@ class PaymentForm(FaceForm):
         label=_("More came in than is owed: record it all the same"), required=False
     )
 
-    def __init__(self, *args: Any, owed: Decimal | None, **kwargs: Any) -> None:
-        """`owed` is the most that is still to come; None where nothing is authorized yet."""
+    def __init__(
+        self, *args: Any, owed: Decimal | None, back: Decimal, received: Decimal, **kwargs: Any
+    ) -> None:
+        """`owed` is the most that is still to come; None where nothing is authorized yet.
+
+        `back` is the most that is held for the owner, of the `received`.
+        """
         super().__init__(*args, **kwargs)
-        self.owed = owed
+        self.owed, self.back, self.received = owed, back, received
+        if self.is_bound and self.data.get("kind") == PaymentKind.REFUND:
+            self.fields["is_more"].label = _("More goes back than is owed: record it all the same")
 
     @property
     def asks_again(self) -> bool:
@@ -43,9 +50,11 @@ class PaymentForm(FaceForm):
     def clean(self) -> dict[str, Any]:
         data: dict[str, Any] = super().clean() or {}
         confirmed, amount = data.pop("is_more", False), data.get("amount")
-        if self.owed is None or amount is None or data.get("kind") == PaymentKind.REFUND:
+        if amount is None or confirmed:
             return data
-        if amount > self.owed and not confirmed:
+        if data.get("kind") == PaymentKind.REFUND:
+            self._ask_refund(amount)
+        elif self.owed is not None and amount > self.owed:
             said = {"owed": f"{max(self.owed, ZERO):,.2f}", "amount": f"{amount:,.2f}"}
             self.add_error(
                 "is_more",
@@ -53,6 +62,17 @@ class PaymentForm(FaceForm):
                 % said,
             )
         return data
+
+    def _ask_refund(self, amount: Decimal) -> None:
+        """Ask about more than is owed back; more than ever came in is refused by the service."""
+        if not self.back < amount <= self.received:
+            return
+        said = {"back": f"{self.back:,.2f}", "amount": f"{amount:,.2f}"}
+        self.add_error(
+            "is_more",
+            _("%(back)s is owed back, and %(amount)s is typed. Look at the amount again, or tick.")
+            % said,
+        )
 
 
 class ReversalForm(FaceForm):

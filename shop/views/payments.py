@@ -20,6 +20,7 @@ from shop.forms.days import DayForm, SpanForm, month_of
 from shop.forms.payments import PaymentForm, ReversalForm, payment_initial
 from shop.http import MemberRequest
 from shop.models import Job
+from shop.money import ZERO
 from shop.numbering import local_day
 from shop.selectors.asked import asked_of
 from shop.selectors.balances import JobBalance, ageing, job_balance
@@ -62,7 +63,13 @@ def payment_new(request: MemberRequest, pk: int) -> HttpResponse:
         billed=job.invoices.exists(),
         today=local_day(timezone.now(), job.yard.time_zone),
     )
-    form = PaymentForm(request.POST or None, initial=initial, owed=_owed(job, balance))
+    form = PaymentForm(
+        request.POST or None,
+        initial=initial,
+        owed=_owed(job, balance),
+        back=max(-balance.due, ZERO),
+        received=balance.received,
+    )
     payment = saved(
         form,
         lambda: payment_record(member=request.member, job=job, invoice=live, **form.cleaned_data),

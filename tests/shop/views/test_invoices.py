@@ -213,6 +213,25 @@ def test_more_than_is_owed_is_asked_about_once(desk: Client, billed: Invoice) ->
     assert Payment.objects.count() == before + 2
 
 
+def test_more_than_is_owed_back_is_asked_about_once(desk: Client, billed: Invoice) -> None:
+    path = reverse("payment_new", args=[billed.job_id])
+    owed = job_balance(billed.job).due
+    paid = {
+        "kind": "payment", "amount": str(owed + 50), "means": "card",
+        "received_on": "2026-09-20", "is_more": "on",
+    }  # fmt: skip
+    assert send(desk, path, paid).status_code == 302
+    form = {**paid, "kind": "refund", "amount": "50.01"}
+    del form["is_more"]
+    asked = send(desk, path, form)
+    assert asked.status_code == 422
+    assert "50.00 is owed back, and 50.01 is typed" in errors_of(asked)["is_more"][0]
+    assert "More goes back than is owed" in text_of(asked)
+    assert send(desk, path, {**form, "amount": "50.00"}).status_code == 302
+    assert send(desk, path, {**form, "amount": "5", "is_more": "on"}).status_code == 302
+    assert job_balance(billed.job).due == 5
+
+
 def test_put_off_segments_stand_at_nothing(
     desk: Client, books: Member, monkeypatch: pytest.MonkeyPatch
 ) -> None:
