@@ -35,7 +35,9 @@ class OwnerPanel:
     is_open: bool
     expires_at: datetime | None
     opened: int
+    first_opened: datetime | None  # a visit counts once, from its beginning
     last_opened: datetime | None
+    last_decision: datetime | None  # given on the page itself
     ask_on: date | None
     waits: bool
     work_order: WorkOrder | None  # open: takes change orders
@@ -63,7 +65,9 @@ def owner_panel(quote: Quote) -> OwnerPanel | None:
         is_open=link is not None and ownerlink_is_open(link, now=timezone.now()),
         expires_at=link.expires_at if link else None,
         opened=len(views),
+        first_opened=min(views, default=None),
         last_opened=max(views, default=None),
+        last_decision=_last_decision(link, document),
         ask_on=asks[0] if asks else None,
         waits=decision_open(quote),
         work_order=job.work_orders.filter(status=WorkOrderStatus.OPEN).first(),
@@ -72,3 +76,12 @@ def owner_panel(quote: Quote) -> OwnerPanel | None:
         mails=tuple(job.mails.select_related("document").order_by("-created_at")[:MAILS_SHOWN]),
         is_sent=document is not None and job.mails.filter(document=document).exists(),
     )
+
+
+def _last_decision(link: OwnerLink | None, document: Document | None) -> datetime | None:
+    """When the owner last decided on the page since this version was issued."""
+    if link is None or document is None:
+        return None
+    rows = Consent.objects.filter(link=link, at__gte=document.issued_at).order_by("at")
+    last = rows.last()
+    return last.at if last else None

@@ -30,6 +30,7 @@ from shop.services.ownerlinks import ownerlink_seen
 from shop.services.quotes import quote_issue, quote_revise
 from shop.views import quotes as quote_views
 from tests.shop.owning import Small, authorized, make_small
+from tests.shop.views.as_owner import decided, opened
 from tests.shop.views.desk_changes import CHANGE, begun
 from tests.shop.views.pages import send, signed_in, text_of
 
@@ -314,3 +315,7 @@ def test_the_page_of_the_quote_says_how_often_the_owner_looked(desk: Client, sma
     assert "The page was visited 1 time, from" in page
     assert "Last decision on it:" not in page
     assert "Not answered; ask on" in page
+    decided(opened(small), small)
+    decision = small.job.consents.get().at.astimezone(ZONE)
+    said = f"Last decision on it: {date_format(decision, 'j F Y, H:i')}"
+    assert said in text_of(desk.get(reverse("quote_detail", args=[small.quote.pk])))
