@@ -14,6 +14,7 @@ from shop.forms.base import FaceForm, lines, number, words
 from shop.forms.quantities import LengthField
 from shop.inches import decimal_text
 from shop.models import Reel
+from shop.onelines import has_letter
 from shop.selectors.items import Item
 from shop.work.payloads import LONGEST_METHOD
 from shop.work.safe import Step
@@ -103,7 +104,7 @@ class TickForm(FaceForm):
         data: dict[str, Any] = super().clean() or {}
         self._check_torque(data)
         cut_in = data.get("cut_in")
-        if cut_in is None or self.run_in is None or data.get("text", "").strip():
+        if cut_in is None or self.run_in is None or has_letter(data.get("text", "")):
             return data
         if cut_in < self.run_in:
             said = {"cut": decimal_text(cut_in), "run": decimal_text(self.run_in)}
@@ -119,7 +120,9 @@ class TickForm(FaceForm):
 
     def _check_torque(self, data: Mapping[str, Any]) -> None:
         used = data.get("torque_in_lb")
-        if used is None or self.makers_in_lb is None or data.get("torque_why", "").strip():
+        if used is None or self.makers_in_lb is None:
+            return
+        if has_letter(data.get("torque_why", "")):
             return
         least, most = self.makers_in_lb
         if not least <= used <= most:

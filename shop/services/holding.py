@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from fuelsys.document.model import Segment as Run
 from shop.inches import decimal_text
 from shop.models import Device, Member, Reel, WorkOrder, WorkOrderStatus
+from shop.onelines import has_letter
 from shop.permissions import is_allowed, is_of_lead_alone
 from shop.selectors.authorized import Planned, authorized_read, planned_work
 from shop.selectors.fitted import clamp_count, torque_range
@@ -176,7 +177,9 @@ def _short_reason(run: Run | None, event: EventIn) -> str:
 
     What is compared is the run, not the cut that is suggested: that one holds the trim.
     """
-    if "cut_in" not in event.payload or run is None or run.length_m is None or event.text.strip():
+    if "cut_in" not in event.payload or run is None or run.length_m is None:
+        return ""
+    if has_letter(event.text):
         return ""
     run_in = inches(run.length_m)
     cut_in = Decimal(event.payload["cut_in"])
@@ -192,7 +195,7 @@ def _torque_reason(planned: Planned, run: Run | None, event: EventIn) -> str:
     if "torque_in_lb" not in event.payload or makers is None or run is None:
         return ""
     used, why = Decimal(event.payload["torque_in_lb"]), event.payload.get("torque_why", "")
-    if not clamp_count(run) or makers[0] <= used <= makers[1] or why.strip():
+    if not clamp_count(run) or makers[0] <= used <= makers[1] or has_letter(why):
         return ""
     said = {name: decimal_text(v) for name, v in zip(("least", "most"), makers, strict=True)}
     said |= {"segment": event.segment, "used": decimal_text(used)}

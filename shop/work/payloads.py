@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from shop.onelines import has_letter
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR
 from shop.work.leakage import BAROMETER, TEMPERATURES
 from shop.work.safe import READS_LEL, STEP_KEYS
@@ -38,7 +39,9 @@ def payload_check(kind: str, segment: str, payload: Payload, text: str) -> None:
     for name in ("names", "replaces", "events", "after"):
         if name in payload:
             _keys(payload, name)
-    if kind in _TEXT_NEEDED and not text.strip():
+    if (kind in _TEXT_NEEDED and not text.strip()) or (
+        kind in _REASON_NEEDED and not has_letter(text)
+    ):
         raise PayloadError(f"A {kind} needs its reason in words.")
     check = _CHECKS.get(kind)
     if check is not None:
@@ -62,16 +65,21 @@ def _tick(payload: Payload) -> None:
         raise PayloadError("“component” is no id of a component.")
     if "torque_in_lb" in payload and number(payload, "torque_in_lb") == 0:
         raise PayloadError("A torque is above 0 in-lb. Leave it out where none was read.")
-    for name in ("method", "torque_why"):
-        said = payload.get(name, "")
-        if not isinstance(said, str) or len(said) > LONGEST_METHOD:
-            raise PayloadError(f"“{name}” is a text of at most {LONGEST_METHOD} characters.")
+    _texts(payload, ("method", "torque_why"))
     if "reel" in payload or "cut_in" in payload:
         if not isinstance(payload.get("reel"), str) or not payload["reel"]:
             raise PayloadError("The tick names no reel.")
         length_in = number(payload, "cut_in")
         if length_in <= 0 or length_in != length_in.quantize(HUNDREDTH):
             raise PayloadError(f"A piece of {length_in} in cannot be cut.")
+
+
+def _texts(payload: Payload, names: Iterable[str]) -> None:
+    """Each of them is a line of text where it is given."""
+    for name in names:
+        said = payload.get(name, "")
+        if not isinstance(said, str) or len(said) > LONGEST_METHOD:
+            raise PayloadError(f"“{name}” is a text of at most {LONGEST_METHOD} characters.")
 
 
 def _names(payload: Payload) -> None:
@@ -102,6 +110,7 @@ def _reading(payload: Payload) -> None:
     for name in _ANSWERS.get(kind, ()):
         if not isinstance(payload.get(name), bool):
             raise PayloadError(f"“{name}” is neither yes nor no.")
+    _texts(payload, _BESIDES)
     if kind == LEAK:
         _leak_besides(payload)
 
@@ -116,6 +125,8 @@ def _leak_besides(payload: Payload) -> None:
     for name in (*TEMPERATURES, "gauge_step_psi", "rose_psi", "volume_gal", *BAROMETER):
         if name in payload:
             number(payload, name)
+    if payload.get("gas", _GASES[0]) not in _GASES:
+        raise PayloadError("A leak test is made with air or inert gas, never with anything else.")
     _leak_gauge(payload)
     if (TEMPERATURES[0] in payload) != (TEMPERATURES[1] in payload):
         raise PayloadError("The air is noted at the start and at the end, or not at all.")
@@ -171,7 +182,10 @@ def _keys(payload: Payload, name: str) -> list[str]:
 
 
 _ON_SEGMENT = frozenset({"tick", "defer", "resume", "start", "photo"})
-_TEXT_NEEDED = frozenset({"note", "defer", "waive"})
+_TEXT_NEEDED = frozenset({"note"})
+_REASON_NEEDED = frozenset({"defer", "waive"})
+_BESIDES = ("load", "place", "joints", "instrument")  # words that are printed beside a reading
+_GASES = ("air", "inert")
 _FIGURES = {
     LEAK: ("pressure_psi", "gauge_psi", "wait_min", "drop_psi"),
     GROUND: ("ohm",),

@@ -17,6 +17,9 @@ def test_a_boat_is_marked_once_and_lifted_with_a_reason() -> None:
     stop_set(hull=hull, reason=" Fuel in the bilge ", member=lead)
     with pytest.raises(Refused, match="marked already"):
         stop_set(hull=hull, reason="Again", member=lead)
+    for nothing in (" ", ".", "\u2060"):
+        with pytest.raises(Refused, match="Say what was mended"):
+            stop_lift(hull=hull, reason=nothing, member=lead)
     stop = stop_lift(hull=hull, reason="Leak closed and tested", member=lead)
     assert (stop.reason, stop.lifted_reason) == ("Fuel in the bilge", "Leak closed and tested")
     with pytest.raises(Refused, match="not marked any more"):

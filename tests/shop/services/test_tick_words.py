@@ -19,16 +19,18 @@ def test_a_short_piece_sent_by_a_tablet_is_kept_apart(yard: Yard) -> None:
     make_safe(yard)
     answer = yard.send(yard.tick("S3", "RL-3", "60"))[0]
     assert (answer.result, "measured 64 in" in answer.reason) == ("quarantined", True)
+    for nothing in (".", "\u2060"):  # no letter, no reason
+        assert yard.send(yard.tick("S3", "RL-3", "60", text=nothing))[0].result == "quarantined"
     assert yard.send(yard.tick("S3", "RL-3", "64"))[0].result == "stored"
 
 
-@pytest.mark.parametrize("used", ["900", "11.9", "15.1"])
+@pytest.mark.parametrize(("used", "nothing"), [("900", " "), ("11.9", "."), ("15.1", "\u200b")])
 def test_a_torque_outside_the_maker_s_range_is_kept_apart_without_its_reason(
-    yard: Yard, used: str
+    yard: Yard, used: str, nothing: str
 ) -> None:
     """What the page asks before it sends is asked of a tablet that was away: 12 to 15 in-lb."""
     make_safe(yard)
-    answer = yard.send(yard.tick("S3", "RL-3", "65", torque_in_lb=used, torque_why=" "))[0]
+    answer = yard.send(yard.tick("S3", "RL-3", "65", torque_in_lb=used, torque_why=nothing))[0]
     assert answer.result == "quarantined"
     assert answer.reason == f"S3: {used} in-lb is outside the maker's 12 to 15 in-lb. Say why."
     told = {"torque_in_lb": used, "torque_why": "The maker said so by phone."}
