@@ -49,12 +49,17 @@ class ConsentForm(FaceForm):
         *args: Any,
         choices: Iterable[tuple[str, str]],
         time_zone: str,
+        issued_at: datetime | None = None,
         undone: str = "",
         **kwargs: Any,
     ) -> None:
-        """`undone` words the last choice, where leaving the work undone has a price."""
+        """`issued_at` is when the paper was issued that was decided on; `undone` words the last
+        choice, where leaving the work undone has a price."""
         super().__init__(*args, **kwargs)
         self.zone = ZoneInfo(time_zone)
+        # The form has no seconds: a decision noted in the paper's own minute came after it.
+        self.issued_at = issued_at
+        self.not_before = issued_at.replace(second=0, microsecond=0) if issued_at else None
         self.fields["choice"] = forms.ChoiceField(
             label=_("Decision"),
             choices=[*choices, (NONE, undone or _("Leave it undone"))],
@@ -84,19 +89,32 @@ class ConsentForm(FaceForm):
         return again.replace(tzinfo=None) == typed.replace(tzinfo=None)
 
     def _at(self, data: dict[str, Any]) -> datetime:
-        """The instant typed; of a time that came twice, the first."""
-        return datetime.combine(data["day"], data["time"], tzinfo=self.zone)
+        """The instant typed; of a time that came twice the first, unless the paper was issued
+        after it and before the second."""
+        first = datetime.combine(data["day"], data["time"], tzinfo=self.zone)
+        second = first.replace(fold=1)
+        if self.not_before is None:
+            return first
+        is_between = first.astimezone(UTC) < self.not_before <= second.astimezone(UTC)
+        return second if is_between else first
 
     @property
     def time_taken(self) -> str:
         """Of a time that the clock showed twice: which of the two was taken."""
-        first = self._at(self.cleaned_data)
-        if first.utcoffset() == first.replace(fold=1).utcoffset():
+        taken = self._at(self.cleaned_data)
+        if taken.replace(fold=0).utcoffset() == taken.replace(fold=1).utcoffset():
             return ""
-        said = {"time": f"{first:%H:%M}", "day": f"{first:%Y-%m-%d}", "name": f"{first:%Z}"}
-        words = _(
-            "The clock showed %(time)s twice on %(day)s. The first of them, %(name)s, was taken."
-        )
+        said = {"time": f"{taken:%H:%M}", "day": f"{taken:%Y-%m-%d}", "name": f"{taken:%Z}"}
+        if taken.fold:
+            words = _(
+                "The clock showed %(time)s twice on %(day)s. The second of them, %(name)s, was "
+                "taken: the first lies before what was decided on."
+            )
+        else:
+            words = _(
+                "The clock showed %(time)s twice on %(day)s. The first of them, %(name)s, was "
+                "taken."
+            )
         return str(words % said)
 
     @property
@@ -105,13 +123,11 @@ class ConsentForm(FaceForm):
         chosen: str = self.cleaned_data["choice"]
         return None if chosen == NONE else chosen
 
-    def evidence(self, taken_by: Any, issued_at: datetime | None = None) -> Evidence:
-        """`issued_at` is when the paper was issued: the form has no seconds, and a decision noted
-        in the paper's own minute came after it."""
+    def evidence(self, taken_by: Any) -> Evidence:
         data = self.cleaned_data
         at = self._at(data).astimezone(UTC)
-        if issued_at is not None and at == issued_at.replace(second=0, microsecond=0):
-            at = issued_at
+        if self.issued_at is not None and at == self.not_before:
+            at = self.issued_at
         phone = data["means"] == Means.PHONE
         return Evidence(
             means=Means(data["means"]),

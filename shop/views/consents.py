@@ -40,6 +40,7 @@ def consent_new(request: MemberRequest, pk: int) -> HttpResponse:
         request.POST or None,
         choices=choices,
         time_zone=quote.yard.time_zone,
+        issued_at=document.issued_at,
         undone=_undone_words(quote),
         initial=_initial(quote.hull, document),
     )
@@ -50,7 +51,7 @@ def consent_new(request: MemberRequest, pk: int) -> HttpResponse:
             document=document,
             shown_sha256=form.cleaned_data["shown"],
             decision=_decision(form),
-            evidence=form.evidence(request.member, document.issued_at),
+            evidence=form.evidence(request.member),
             option=quote.options.filter(letter=form.chosen).first(),
             old_parts_back=form.cleaned_data["old_parts_back"],
         ),
@@ -76,6 +77,7 @@ def changeorder_consent(request: MemberRequest, pk: int) -> HttpResponse:
         request.POST or None,
         choices=[("yes", words)],
         time_zone=change.yard.time_zone,
+        issued_at=document.issued_at,
         initial=_initial(change.job.hull, document),
     )
     made = _recorded(
@@ -85,7 +87,7 @@ def changeorder_consent(request: MemberRequest, pk: int) -> HttpResponse:
             document=document,
             shown_sha256=form.cleaned_data["shown"],
             decision=_decision(form),
-            evidence=form.evidence(request.member, document.issued_at),
+            evidence=form.evidence(request.member),
         ),
     )
     if made is None:

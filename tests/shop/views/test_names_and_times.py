@@ -93,12 +93,14 @@ def test_a_second_name_on_a_change_order_is_told_as_well(small: Small) -> None:
     assert client.post(url, form).status_code == 303
 
 
-def typed(day: str, at: str, zone: str = "America/New_York") -> QuoteConsentForm:
+def typed(
+    day: str, at: str, zone: str = "America/New_York", issued_at: datetime | None = None
+) -> QuoteConsentForm:
     form = {
         "choice": "A", "means": "in_person", "person": "Ada Test", "day": day, "time": at,
         "shown": "0" * 64,
     }  # fmt: skip
-    return QuoteConsentForm(form, choices=[("A", "A")], time_zone=zone)
+    return QuoteConsentForm(form, choices=[("A", "A")], time_zone=zone, issued_at=issued_at)
 
 
 @pytest.mark.parametrize(
@@ -137,3 +139,25 @@ def test_of_a_time_that_came_twice_the_first_is_taken_and_said() -> None:
         other = typed("2026-11-01", f"{beside:%H:%M}")
         assert other.is_valid()
         assert other.time_taken == ""
+
+
+@pytest.mark.parametrize(
+    ("at", "issued", "taken", "said"),
+    [
+        # Clocks went back at 06:00 UTC: 01:30 was at 05:30 and again at 06:30.
+        ("01:30", (5, 10, 0), (5, 30, 0), "The first of them, EDT"),
+        ("01:30", (5, 30, 20), (5, 30, 20), "The first of them, EDT"),
+        ("01:30", (5, 31, 0), (6, 30, 0), "The second of them, EST"),
+        ("01:45", (6, 30, 20), (6, 45, 0), "The second of them, EST"),
+        ("01:30", (6, 30, 20), (6, 30, 20), "The second of them, EST"),
+        ("01:20", (6, 30, 20), (5, 20, 0), "The first of them, EDT"),  # before the paper, both
+        ("02:00", (6, 30, 20), (7, 0, 0), ""),
+    ],
+)
+def test_of_two_the_second_is_taken_where_the_first_lies_before_the_paper(
+    at: str, issued: tuple[int, int, int], taken: tuple[int, int, int], said: str
+) -> None:
+    form = typed("2026-11-01", at, issued_at=datetime(2026, 11, 1, *issued, tzinfo=UTC))
+    assert form.is_valid()
+    assert form.evidence(None).at == datetime(2026, 11, 1, *taken, tzinfo=UTC)
+    assert (said in form.time_taken, bool(form.time_taken)) == (True, bool(said))
