@@ -46,12 +46,12 @@ READ_ACTS = {StateKind.PROPOSED: "proposal.read"}
 @require_GET
 @vary_on_headers("HX-Request")
 def boat_detail(request: MemberRequest, pk: int) -> HttpResponse:
-    """The boat as found; for who does not read surveys, her file alone."""
+    """The boat as she is; for who does not read surveys, her file alone."""
     hull = boat_get(request.member, pk)
     if not may(request.member, "survey.read"):
         return _page(request, hull, {}, None)
     states = newest_states(hull)
-    return _page(request, hull, states, states.get(StateKind.FOUND))
+    return _page(request, hull, states, state_now(states))
 
 
 @require_GET
@@ -111,7 +111,13 @@ def _stop_done(
             messages.warning(request, str(error))
         return redirect("boat_detail", hull.pk)
     states = newest_states(hull) if may(request.member, "survey.read") else {}
-    return _page(request, hull, states, states.get(StateKind.FOUND), stop_form=form)
+    return _page(request, hull, states, state_now(states), stop_form=form)
+
+
+def state_now(states: Mapping[str, SystemState]) -> SystemState | None:
+    """The newest state that speaks of the boat as she is: as found, or as installed since."""
+    known = [states[kind] for kind in (StateKind.FOUND, StateKind.INSTALLED) if kind in states]
+    return max(known, key=lambda state: state.pk, default=None)
 
 
 def today(yard: Yard) -> Any:

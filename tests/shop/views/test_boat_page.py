@@ -174,6 +174,13 @@ def test_a_state_that_is_not_there_is_not_there(shop: Shop, at_desk: Client) -> 
     html = text_of(at_desk.get(page_of(shop, "installed", segment="S3")))
     assert "Correct a measurement" not in html
     assert "Segments as installed" in html
+    assert '<th scope="col">Installed</th>' in html
+    assert ">Proposed</th>" not in html
+    now = reverse("boat_detail", args=[shop.hull.pk])
+    assert "Segments as installed" in text_of(at_desk.get(now))
+    assert shop.proposed.parent is not None
+    system_copy(state=shop.proposed.parent, kind=StateKind.FOUND)
+    assert "Segments as found" in text_of(at_desk.get(now))
 
 
 def test_the_bookkeeper_sees_the_boat_and_no_survey(shop: Shop, draft: Quote) -> None:
