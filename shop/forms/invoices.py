@@ -39,7 +39,7 @@ class LinesForm(FaceForm):
 
 
 def quantity_field(line: Line, most: Decimal) -> forms.DecimalField:
-    return number(
+    field = number(
         line.description,
         most=most,
         digits=10,
@@ -53,6 +53,8 @@ def quantity_field(line: Line, most: Decimal) -> forms.DecimalField:
             "min_value": gettext_lazy("A quantity is not below zero."),
         },
     )
+    field.reads = line.unit  # type: ignore[attr-defined]  # read by shop.forms.figures
+    return field
 
 
 class InvoiceForm(LinesForm):

@@ -54,3 +54,46 @@ def test_the_field_says_what_to_write() -> None:
 def test_twin_the_plain_field_of_the_framework_reads_them() -> None:
     assert forms.DecimalField().clean("1e3") == 1000
     assert forms.DecimalField().clean("\u0661\u0662") == 12
+
+
+@pytest.mark.parametrize(
+    ("label", "typed", "read"),
+    [
+        ("Moved, gal", "44 gal", "44"), ("Moved, gal", "1,044.5 Gallons", "1044.5"),
+        ("Length received, ft", "50 ft", "50"), ("Length received, ft", "50'", "50"),
+        ("Held, min", "30 min.", "30"), ("Hours", "1.5 hours", "1.5"),
+        ("Reading, % LEL", "0 %", "0"), ("Torque used, in-lb", "35 in-lb", "35"),
+        ("Air inside at the start, °F", "70°F", "70"), ("Resistance, ohm", "0.5 Ω", "0.5"),
+    ],
+)  # fmt: skip
+def test_a_number_is_read_with_the_field_s_own_unit(label: str, typed: str, read: str) -> None:
+    assert number(label, most=9_999).clean(typed) == Decimal(read)
+    assert hours_field().clean("2 h") == 2
+
+
+def hours_field() -> forms.Field:
+    field = money("Make safe")
+    field.unit = "h"
+    return field
+
+
+@pytest.mark.parametrize(
+    ("label", "typed", "other"),
+    [
+        ("Moved, gal", "44 L", "L"), ("Length received, ft", "50 in", "in"),
+        ("Held, min", "30 s", "s"), ("Pressure, psi", "20 kPa", "kPa"),
+        ("Torque used, in-lb", "3 ft-lb", "ft-lb"), ("Air inside at the start, °F", "20 °C", "°C"),
+    ],
+)  # fmt: skip
+def test_another_unit_is_refused_by_its_name(label: str, typed: str, other: str) -> None:
+    unit = label.rpartition(", ")[2]
+    with pytest.raises(ValidationError, match=f"is given in {other}; this is read in {unit}"):
+        number(label, most=9_999).clean(typed)
+
+
+def test_words_that_are_no_unit_are_no_number() -> None:
+    for typed in ("44 boats", "44 galoshes", "gal", "4 4 gal"):
+        with pytest.raises(ValidationError, match="number"):
+            number("Moved, gal", most=9_999).clean(typed)
+    with pytest.raises(ValidationError):
+        number("How many", most=9_999).clean("4 gal")
