@@ -11,6 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
+from shop.digits import whole_number
 from shop.forms.base import EARLY, FIRST_YEAR, YearField
 
 MONTHS: Final = (
@@ -20,12 +21,12 @@ MONTHS: Final = (
 _YEAR: Final = r"([0-9]{4})"
 _READINGS: Final = (
     (re.compile(_YEAR), "y"),
-    (re.compile(rf"{_YEAR}[-/.](\d{{1,2}})"), "ym"),
-    (re.compile(rf"{_YEAR}[-/.](\d{{1,2}})[-/.](\d{{1,2}})"), "ymd"),
-    (re.compile(rf"(\d{{1,2}})/{_YEAR}"), "my"),
-    (re.compile(rf"(\d{{1,2}})/(\d{{1,2}})/{_YEAR}"), "mdy"),
+    (re.compile(rf"{_YEAR}[-/.]([0-9]{{1,2}})"), "ym"),
+    (re.compile(rf"{_YEAR}[-/.]([0-9]{{1,2}})[-/.]([0-9]{{1,2}})"), "ymd"),
+    (re.compile(rf"([0-9]{{1,2}})/{_YEAR}"), "my"),
+    (re.compile(rf"([0-9]{{1,2}})/([0-9]{{1,2}})/{_YEAR}"), "mdy"),
     (re.compile(rf"([a-z]+)\.? {_YEAR}"), "my"),
-    (re.compile(rf"([a-z]+)\.? (\d{{1,2}}),? {_YEAR}"), "mdy"),
+    (re.compile(rf"([a-z]+)\.? ([0-9]{{1,2}}),? {_YEAR}"), "mdy"),
 )
 
 
@@ -98,7 +99,8 @@ def _written(parts: dict[str, str]) -> str | None:
 
 
 def _month(word: str) -> int:
-    if word.isdigit():
-        return int(word)
-    named = [number for number, name in enumerate(MONTHS, 1) if name.startswith(word)]
+    number = whole_number(word)
+    if number is not None:
+        return number
+    named = [place for place, name in enumerate(MONTHS, 1) if name.startswith(word)]
     return named[0] if len(named) == 1 and len(word) >= 3 else 0

@@ -18,6 +18,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from shop.digits import whole_number
 from shop.exceptions import FactError
 from shop.factwords import html_name, stem_of
 from shop.forms.base import FaceForm
@@ -342,13 +343,11 @@ class FactsForm(FaceForm):
         return path if path in self.fields else None
 
     def _row_field(self, rows: RowList, path: str) -> str | None:
-        number, _bracket, rest = path.removeprefix(f"{rows.path}[").partition("]")
+        place, _bracket, rest = path.removeprefix(f"{rows.path}[").partition("]")
+        number = whole_number(place)
         drawn = [index for index, _cells in self._rows_read(rows)]
-        if not number.isdigit() or int(number) >= len(drawn):
+        if number is None or number >= len(drawn):
             return None
         cells = list(rows.cells(self.names))
-        if rows.path == "route":
-            cell = cells[int(rest[1])] if rest[1:2].isdigit() else cells[0]
-        else:
-            cell = stem_of(rest)
-        return rows.name(drawn[int(number)], cell if cell in cells else cells[0])
+        cell = cells[whole_number(rest[1:2]) or 0] if rows.path == "route" else stem_of(rest)
+        return rows.name(drawn[number], cell if cell in cells else cells[0])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from django.http import QueryDict
 
+from shop.digits import whole_number
 from shop.forms.factrows import MOST_ROWS, RowList
 
 if TYPE_CHECKING:
@@ -21,14 +22,14 @@ def rows_moved(typed: Mapping[str, Any], act: str, form: FactsForm) -> dict[str,
     path, _colon, rest = act.partition(":")
     verb, _colon, place = rest.partition(":")
     rows = next((each for each in form.row_lists if each.path == path), None)
-    if rows is None or verb not in ("add", "remove") or not place.isdigit():
+    at = whole_number(place)
+    if rows is None or verb not in ("add", "remove") or at is None:
         return dict(typed)
     cells = list(rows.cells(form.names))
     listed = [
         {cell: typed.get(rows.name(index, cell)) for cell in cells}
         for index in range(form.rows_in[path])
     ]
-    at = int(place)
     if verb == "remove":
         del listed[at : at + 1]
     elif len(listed) < MOST_ROWS:
@@ -42,9 +43,9 @@ def rows_moved(typed: Mapping[str, Any], act: str, form: FactsForm) -> dict[str,
 def row_count(source: Mapping[str, Any] | None, rows: RowList, shown: Mapping[str, Any]) -> int:
     """Rows drawn: as many as the form that was sent had, or those on file and a spare one."""
     held = sum(1 for name in shown if name.startswith(f"{rows.path}[")) // max(1, _cells(rows))
-    said = str(source.get(rows.count_name, "")) if source is not None else ""
-    if said.isdigit():
-        return min(int(said), MOST_ROWS)
+    said = whole_number(str(source.get(rows.count_name, ""))) if source is not None else None
+    if said is not None:
+        return min(said, MOST_ROWS)
     return min(held + (rows.spare if held == 0 else 0), MOST_ROWS)
 
 
@@ -90,9 +91,10 @@ def rows_typed(typed: Mapping[str, Any], rows: RowList) -> list[dict[str, Any]]:
     listed: dict[int, dict[str, Any]] = {}
     for name, value in typed.items():
         if name.startswith(f"{rows.path}["):
-            number, _bracket, cell = name.removeprefix(f"{rows.path}[").partition("].")
-            if number.isdigit() and plain_typed(value):
-                listed.setdefault(int(number), {})[cell] = plain_typed(value)
+            place, _bracket, cell = name.removeprefix(f"{rows.path}[").partition("].")
+            number = whole_number(place)
+            if number is not None and plain_typed(value):
+                listed.setdefault(number, {})[cell] = plain_typed(value)
     return [listed[index] for index in sorted(listed)]
 
 
