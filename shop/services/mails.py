@@ -212,8 +212,9 @@ def _quote_named(job: Job | None, document: Document | None) -> Quote | None:
     """The quote that a mail leads to, as it stands now. Another paper stays true, and a reminder
     of what was left undone or is to be inspected names no quote."""
     if document is not None:
-        is_quote = document.kind == DocumentKind.QUOTE
-        return Quote.objects.filter(pk=document.quote_id).first() if is_quote else None
+        if document.kind != DocumentKind.QUOTE or document.quote_id is None:
+            return None
+        return Quote.objects.get(pk=document.quote_id)
     waiting = Quote.objects.filter(job=job, status=QuoteStatus.ISSUED) if job else None
     return waiting.order_by("-version").first() if waiting is not None else None
 
