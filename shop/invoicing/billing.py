@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -11,6 +12,7 @@ from shop.money import ZERO, line_amount, supplies_amount, total_of
 from shop.pricing import Line, LineKind
 
 ONE = Decimal(1)
+COUNTED = re.compile(r" x ([0-9]+)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,17 @@ def _check(line: Line | None, number: int, quantity: Decimal) -> None:
 def _done(line: Line, quantity: Decimal) -> Line:
     if quantity == line.quantity:
         return line
-    return replace(line, quantity=quantity, amount=line_amount(quantity, line.price))
+    amount = line_amount(quantity, line.price)
+    return replace(line, quantity=quantity, amount=amount, description=_counted(line, quantity))
+
+
+def _counted(line: Line, quantity: Decimal) -> str:
+    """The words of a line that say how many, with how many are billed; a part of one says none."""
+    found = COUNTED.search(line.description)
+    if line.kind != LineKind.LABOR or found is None or not line.quantity:
+        return line.description
+    count = int(found[1]) * quantity / line.quantity
+    return COUNTED.sub(f" x {count:.0f}" if count == int(count) else "", line.description)
 
 
 def _with_supplies(lines: Sequence[Line], rule: SuppliesRule) -> list[Line]:

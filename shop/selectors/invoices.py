@@ -46,6 +46,7 @@ from shop.selectors.folding import work_folded
 from shop.selectors.hulls import BoatBlock, hull_block
 from shop.selectors.lines import line_read
 from shop.selectors.pricing import TAG_SKU
+from shop.selectors.waived import waived_tests
 from shop.work.model import DEFERRED
 
 TOTAL_NAMES = (
@@ -262,7 +263,7 @@ def number_series(*, yard: Yard, period: str) -> list[tuple[str, str]]:
 
 def left_undone_lines(billable: Billable) -> dict[int, Decimal]:
     """What is done of the lines of work that was put off, by the line's number: nothing, and of
-    the tags, one for each segment, those of the others."""
+    the tags, one for each segment, those of the others; of tests, those that were not waived."""
     put_off = _put_off(billable.job)
     done = {
         line.number: Decimal(0) for line in billable.lines if billable.work[line.number] in put_off
@@ -271,6 +272,9 @@ def left_undone_lines(billable: Billable) -> dict[int, Decimal]:
     tags = [line for line in billable.lines if line.ref == TAG_SKU and line.group == GROUP_TEST]
     if tagless:
         done |= {line.number: max(line.quantity - tagless, Decimal(0)) for line in tags}
+    for test in waived_tests(billable):
+        if test.quantity is not None:
+            done[test.line.number] = test.quantity
     return done
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -18,6 +18,8 @@ from shop.selectors.undone import Undone, job_left
 ASK_AFTER = timedelta(days=5)
 UNDONE_AFTER = timedelta(days=30)
 INSPECTION_AHEAD = timedelta(days=30)
+# The shop's common practice, no source: a reminder sent longer before its day is asked about.
+EARLY_DAYS = 60
 
 
 class DueKind(StrEnum):
@@ -37,6 +39,7 @@ class Due:
     opened: int = 0  # how often the owner's page was opened
     undone: tuple[Undone, ...] = ()
     inspection_on: date | None = None
+    mail: Mail | None = None  # the last reminder about the job
 
 
 def mail_list(*, yard: Yard) -> QuerySet[Mail]:
@@ -57,7 +60,18 @@ def reminders(yard: Yard) -> list[Due]:
 
 def due_of(job: Job) -> list[Due]:
     """What one job's owner is due to hear, each from its day on."""
-    return [*_answer(job), *_undone(job), *_inspection(job)]
+    mail = _last_mail(job)
+    found = (*_answer(job), *_undone(job), *_inspection(job))
+    return [replace(due, mail=mail) for due in found]
+
+
+def too_early(job: Job, *, kind: str, on: date) -> Due | None:
+    """What would be reminded of long before its day: the row of a kind, or the first of all."""
+    rows = sorted(due_of(job), key=lambda due: (due.kind != kind, due.due_on))
+    first = rows[0] if rows else None
+    if first is None or (first.due_on - on).days <= EARLY_DAYS:
+        return None
+    return first
 
 
 def _answer(job: Job) -> Iterator[Due]:
@@ -95,5 +109,9 @@ def openings(job: Job) -> int:
 
 
 def _last_reminder(job: Job) -> date | None:
-    mail = job.mails.filter(topic=MailTopic.REMINDER).order_by("-created_at").first()
+    mail = _last_mail(job)
     return local_day(mail.created_at, job.yard.time_zone) if mail else None
+
+
+def _last_mail(job: Job) -> Mail | None:
+    return job.mails.filter(topic=MailTopic.REMINDER).order_by("-created_at").first()

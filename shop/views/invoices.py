@@ -31,6 +31,7 @@ from shop.selectors.invoices import (
     number_series,
     with_balances,
 )
+from shop.selectors.waived import waived_tests
 from shop.services.invoices import creditnote_issue, invoice_issue
 from shop.services.mails import document_send
 from shop.services.numbering import number_series_start
@@ -108,8 +109,19 @@ def invoice_new(request: MemberRequest, pk: int) -> HttpResponse:
         ),
     )
     if invoice is None:
-        put_off = [line for line in billable.lines if undone.get(line.number) == 0]
-        shown = {"job": job, "boat_block": hull_block(job.hull), "put_off": put_off}
+        waived = waived_tests(billable)
+        apart = {test.line.number for test in waived}
+        put_off = [
+            line
+            for line in billable.lines
+            if undone.get(line.number) == 0 and line.number not in apart
+        ]
+        shown = {
+            "job": job,
+            "boat_block": hull_block(job.hull),
+            "put_off": put_off,
+            "waived": waived,
+        }
         return form_page(request, "invoices/new.html", form, preview=preview, **shown)
     return _issued(request, invoice)
 

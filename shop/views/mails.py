@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 
 from django.conf import settings
 from django.contrib import messages
@@ -14,14 +15,16 @@ from django.views.decorators.http import require_GET, require_POST
 
 from shop.access import document_get, job_get, mail_get, may, require
 from shop.exceptions import Refused
+from shop.forms.mails import ReminderForm
 from shop.http import MemberRequest
-from shop.models import Document, DocumentKind, Mail, WorkOrder
+from shop.models import Document, DocumentKind, Mail, Member, WorkOrder
 from shop.numbering import local_day
 from shop.selectors.mails import mail_list as mails_of
-from shop.selectors.mails import reminders
+from shop.selectors.mails import reminders, too_early
 from shop.services.mails import document_send as send
 from shop.services.mails import mail_again as again
 from shop.services.mails import reminder_send
+from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
 from shop.views.paging import page_of
 
@@ -60,21 +63,34 @@ def document_send(request: MemberRequest, pk: int) -> HttpResponse:
 def reminder_list(request: MemberRequest) -> HttpResponse:
     """Who waits for what: unanswered quotes, work left undone, inspections."""
     require(request.member, "mail.read")
-    today = local_day(timezone.now(), request.member.yard.time_zone)
-    listed = reminders(request.member.yard)
-    context = {
-        "due": [row for row in listed if row.due_on <= today],
-        "ahead": [row for row in listed if row.due_on > today],
-        "may_send": may(request.member, "mail.send"),
-    }
-    return render(request, "mail/reminders.html", context)
+    return render(request, "mail/reminders.html", _reminders(request.member))
 
 
 @require_POST
 @idempotent
 def reminder_new(request: MemberRequest, pk: int) -> HttpResponse:
+    """Remind the owner; long before the day it is asked first."""
     job = job_get(request.member, pk, "mail.send")
+    early = too_early(job, kind=request.POST.get("kind", ""), on=_today(request.member))
+    form = ReminderForm(request.POST, due_on=early.due_on if early else None)
+    if early is not None and not form.is_valid():
+        context = {**_reminders(request.member), "asked": early}
+        return form_page(request, "mail/reminders.html", form, **context)
     return _done(request, lambda: reminder_send(member=request.member, job=job), "reminder_list")
+
+
+def _reminders(member: Member) -> dict[str, object]:
+    today, listed = _today(member), reminders(member.yard)
+    return {
+        "due": [row for row in listed if row.due_on <= today],
+        "ahead": [row for row in listed if row.due_on > today],
+        "may_send": may(member, "mail.send"),
+        "zone": member.yard.time_zone,
+    }
+
+
+def _today(member: Member) -> date:
+    return local_day(timezone.now(), member.yard.time_zone)
 
 
 def _done(request: HttpRequest, act: Callable[[], Mail], page: str, *args: object) -> HttpResponse:
