@@ -16,6 +16,7 @@ from shop.documents.profiles import profiles_of
 from shop.models import Document
 from shop.selectors.grounds import evidence_legend, reason_unpack
 from shop.selectors.quote_told import told_of
+from shop.selectors.quote_unknown import unknown_of
 from shop.templatetags.face import TAXED_WORDS
 from shop.texts import owner_words, text_owner, text_unpack
 
@@ -41,6 +42,7 @@ def quote_context(snapshot: dict[str, Any]) -> dict[str, Any]:
         "told": told_of(snapshot),
         "reasons": _alike(_with_outcomes(entry, "reasons") for entry in snapshot["reasons"]),
         "after": _alike(_after(entry) for entry in snapshot["after"]),
+        "unknown_parts": unknown_of(snapshot),
         "law_said": [text_unpack(said) for said in snapshot.get("law_said", [])],
         "law_rows": [
             {**row, "text": text_owner(text_unpack(row["reason"]))} for row in snapshot["law"]

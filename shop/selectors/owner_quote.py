@@ -20,6 +20,7 @@ from shop.drawing import draw_system
 from shop.models import Document, Quote, QuoteStatus
 from shop.selectors.grounds import evidence_said, reason_unpack
 from shop.selectors.quote_told import Told, told_of
+from shop.selectors.quote_unknown import Unknown, unknown_lines, unknown_of
 from shop.texts import text_owner, text_unpack
 
 LAWS = ("33-cfr-183", "40-cfr-1060")
@@ -90,6 +91,7 @@ class OwnerQuote:
     findings: tuple[Finding, ...]
     law: tuple[LawRow, ...]
     law_said: tuple[Text, ...]
+    unknown: tuple[Unknown, ...]  # of the boat, her parts and her lines as proposed
     told: Told | None  # beside the facts; None in a copy from before
     not_seen: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -133,6 +135,7 @@ def owner_quote(document: Document, *, on: date) -> OwnerQuote:
         findings=tuple(_findings(copy)),
         law=tuple(_law(row) for row in copy["law"]),
         law_said=law_said_of(copy),
+        unknown=(*unknown_of(copy), *unknown_lines(copy)),
         told=told_of(copy),
         not_seen=tuple(copy["not_seen"]),
         cautions=(*copy["cautions"], *copy["defers"]),

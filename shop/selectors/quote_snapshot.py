@@ -33,6 +33,7 @@ from shop.selectors.paper_profiles import over_limit_part
 from shop.selectors.pricing import rate_card_on, tax_profile_on
 from shop.selectors.quote_rows import Group, Row, quantity_text, quote_groups
 from shop.selectors.quote_told import told_part
+from shop.selectors.quote_unknown import unknown_part
 from shop.selectors.quotes import blocking_of, left_undone, quote_judged
 from shop.texts import text_pack
 
@@ -91,6 +92,7 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "told": told_part(quote.found, found),
         "reasons": reasons_of(found),
         "after": after_of(quote, proposed),
+        "unknown_parts": unknown_part(quote.found, proposed),
         "law": law_of(found),
         "law_said": law_said(found.document),
         "overrides": [_override(row) for row in quote.overrides.select_related("member__user")],

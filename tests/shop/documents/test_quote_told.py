@@ -9,7 +9,10 @@ from django.template.loader import render_to_string
 
 from shop.documents.quote import render_html
 from shop.models import Document, FuelSeen, Quote, Survey
+from shop.selectors.evaluations import state_judged
+from shop.selectors.owner_quote import owner_quote
 from shop.selectors.quote_told import Told, told_of
+from shop.selectors.quote_unknown import unknown_of
 from shop.services.quotes import quote_issue
 from tests.shop.quoting import ISSUED, Shop
 
@@ -51,6 +54,28 @@ def test_a_copy_from_before_is_still_made(shop: Shop, draft: Quote) -> None:
     assert told_of(snapshot) is None
     assert "Nothing that was found on these lines fails a rule.</p>" in text
     assert (COMPLAINT in text, "as asked" in text, WORN in text) == (False, False, False)
+
+
+def test_what_is_not_known_of_the_boat_reaches_the_owner(shop: Shop, draft: Quote) -> None:
+    paper = issued(shop, draft, FuelSeen.YES)
+    judged = state_judged(draft.proposed, on=ISSUED.date())
+    lines = {run.id for run in judged.document.segments}
+    wanted = {
+        "The boat" if finding.subject == "boat" else finding.subject
+        for finding in judged.evaluation.findings
+        if finding.outcome == "cannot_tell" and not finding.advice and finding.subject not in lines
+    }
+    assert {"The boat", "SIDE"} <= wanted
+    shown = owner_quote(paper, on=ISSUED.date()).unknown
+    assert {name for row in shown for name in row.subjects} >= wanted
+    text = render_html(paper)
+    part = text.partition("What is not known of the boat and her parts")[2]
+    for row in unknown_of(json.loads(paper.snapshot)):
+        assert f"<b>{', '.join(row.subjects)}</b>" in part
+    assert "Fuel was smelled or seen at the survey. Cannot tell whether it leaks" in part
+    snapshot = json.loads(paper.snapshot)
+    del snapshot["unknown_parts"]
+    assert unknown_of(snapshot) == ()
 
 
 @pytest.mark.parametrize("worn", [(), ("S2",)])
