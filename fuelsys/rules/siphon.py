@@ -39,7 +39,8 @@ MET = {
 }
 NOT_MET = Text(
     "Nothing keeps this line from siphoning the tank: it is not all above the tank top, no"
-    " anti-siphon device guards it, and the shutoffs of the third way are not all there."
+    " anti-siphon device guards it, and the hand shutoffs that could do so instead are not all"
+    " there."
 )
 ONLY_BY_SHUTOFF = Text(
     "Only hand shutoffs guard this line. With them alone every run must be type A1 or lawful metal."

@@ -40,6 +40,7 @@ class ChangePage:
     consents: tuple[Consent, ...]
     document: Document | None
     render: RenderJob | None
+    is_sent: bool  # its paper, by mail; offering it sends nothing
 
 
 def change_page(change: ChangeOrder) -> ChangePage:
@@ -53,6 +54,7 @@ def change_page(change: ChangeOrder) -> ChangePage:
         consents=tuple(change.consents.select_related("taken_by__user")),
         document=document,
         render=document.render_jobs.order_by("revision").last() if document else None,
+        is_sent=document is not None and document.mails.exists(),
     )
 
 

@@ -12,6 +12,7 @@ from fuelsys.document.model import Document
 from shop.cautions import DEFERS, cautions_for
 from shop.inches import decimal_text
 from shop.models import Member, ProductKind, WorkOrder
+from shop.selectors.consented import wants_old_parts
 from shop.selectors.evaluations import state_read
 from shop.selectors.fitted import Fitted, hose_words, torque_words
 from shop.selectors.items import ItemWork
@@ -75,6 +76,7 @@ def completion_snapshot(
         "signed_by": signed_by.user.name,
         "signed_at": signed_at.astimezone(zone).isoformat(timespec="minutes"),
         "quote": _quote_name(work_order),
+        "old_parts_back": wants_old_parts(work_order.job),
         "done": [
             {**_done(fitted, zone), **_called_back(fitted, lot_stays, signed_by)} for fitted in done
         ],

@@ -62,6 +62,12 @@ def job_authorized(job: Job) -> Authorized | None:
     return Authorized(quote, option, lines, totals)
 
 
+def wants_old_parts(job: Job) -> bool:
+    """Whether the owner asked for the old parts when the work was authorized."""
+    said = Consent.objects.filter(job=job, option__isnull=False).order_by("at", "pk").last()
+    return said is not None and said.old_parts_back
+
+
 def consented_changes(job: Job) -> Iterable[ChangeOrder]:
     return job.change_orders.filter(status=ChangeStatus.CONSENTED).order_by("number")
 

@@ -73,6 +73,9 @@ def _least_cost(lawful: Sequence[Offer]) -> dict[str, Marked]:
     least = min(price for price, _sku in priced)
     first = [sku for price, sku in priced if price == least]
     dearer = min(((price, sku) for price, sku in priced if price > least), default=None)
+    if dearer is None and len(first) == 1 and lawful[0].asked is not None:
+        led = Text(_("Led as is asked, it is the only one here that passes and has a price."))
+        return {first[0]: Marked(_("least cost"), led)}
     return {sku: Marked(_("least cost"), _cost_reason(sku, first, least, dearer)) for sku in first}
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.utils.functional import Promise
@@ -18,7 +18,7 @@ from fuelsys.text import Figure, Text
 from fuelsys.units import from_base, plain
 from shop.factwords import choice_words, key_words
 from shop.markings import PrintRead, print_read
-from shop.models import Segment, SubjectKind
+from shop.models import Segment, StateKind, SubjectKind
 from shop.selectors.evaluations import Judged
 from shop.selectors.grounds import evidence_said, figures_text, force_said, rule_of
 from shop.selectors.segment_table import (
@@ -37,6 +37,7 @@ Words = str | Promise
 # Worst first; advice stands between what is not known and what is in order.
 ORDER = ("fail", "review", "cannot_tell", "advice", "pass", "not_applicable")
 LOUD = frozenset({"fail", "review", "cannot_tell", "advice"})
+BY_EYE = frozenset({"practice-hose-condition", "practice-hose-heat"})
 
 
 @dataclass(frozen=True)
@@ -119,8 +120,16 @@ def segment_panel(judged: Judged, ident: str, row: Segment) -> Panel | None:
         note=row.note,
         told=print_read(run.hose.marking if run.hose else None),
         near=(run.from_id, run.to_id),
-        said=_said_of(judged, ident),
+        said=_unless_seen(_said_of(judged, ident), row),
     )
+
+
+def _unless_seen(said: AllSaid, row: Segment) -> AllSaid:
+    """Of hose that is not fitted yet, nothing is told that only a look at it can tell."""
+    if row.state.kind != StateKind.PROPOSED or not row.product_sku or row.kept:
+        return said
+    passes = tuple(each for each in said.passes if each.rule_id not in BY_EYE)
+    return replace(said, passes=passes)
 
 
 def part_panel(judged: Judged, ident: str, name: str = "", note: str = "") -> Panel | None:

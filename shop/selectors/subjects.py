@@ -67,8 +67,13 @@ def _ref(kind: str, ident: str, inside: str) -> FactRef:
     whose = {SubjectKind.BOAT: _("the boat"), SubjectKind.FUEL: _("the fuel")}.get(
         SubjectKind(kind), ident
     )
-    words = _("%(fact)s of %(whose)s") % {"fact": what, "whose": whose}
+    words = _("%(whose)s, %(fact)s") % {"fact": _within(what), "whose": whose}
     return FactRef(words, kind, ident, _field_of(inside))
+
+
+def _within(words: str) -> str:
+    """A label inside a phrase; what is written in capitals stays so."""
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
 
 
 def _field_of(inside: str) -> str:

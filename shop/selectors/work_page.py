@@ -18,6 +18,7 @@ from shop.numbering import local_day
 from shop.selectors.authorized import Planned, authorized_judged, planned_work
 from shop.selectors.blockers import DONE, completion_blockers
 from shop.selectors.completion_snapshot import fuel_sums
+from shop.selectors.consented import wants_old_parts
 from shop.selectors.evaluations import Judged
 from shop.selectors.fitted import Fitted, fitted_segments
 from shop.selectors.folding import work_folded
@@ -69,6 +70,10 @@ class WorkPage:
     @property
     def blockers(self) -> list[str]:
         return completion_blockers(self.folded, self.plan, self.tests, self.items)
+
+    @property
+    def old_parts_back(self) -> bool:
+        return wants_old_parts(self.work_order.job)
 
     @property
     def completion(self) -> Completion | None:

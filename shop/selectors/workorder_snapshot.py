@@ -49,6 +49,7 @@ def workorder_snapshot(page: WorkPage, *, printed_by: Member, at: datetime) -> d
         "printed_at": local_minute(at, zone),
         "printed_by": printed_by.user.name,
         "authorized": _authorized(work_order),
+        "old_parts_back": page.old_parts_back,
         "steps": [_step(step, page.folded.steps.get(step.key, ()), zone) for step in STEPS],
         "fuel": _fuel(work_order, page.folded.fuel, zone),
         "drawing": drawing_of(page.judged, "proposed"),

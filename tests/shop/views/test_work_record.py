@@ -85,7 +85,8 @@ def test_after_the_signature_the_pages_only_show(work: Yard, tablet: Client) -> 
     finish(work)
     send(signed_in(work.shop.lead), url(work, "work_complete"), {"stop": "stays"})
     page = text_of(tablet.get(url(work, "work_segment", "S3")))
-    assert "This work order is closed" in page
+    assert "The completion record is signed." in page
+    assert f'href="{url(work, "work_complete")}">Open the record</a>' in page
     assert "not fitted after all" not in page
     assert send(tablet, url(work, "segment_untick", "S3"), {}).status_code == 409
     assert state(work, "S3") == "fitted"
