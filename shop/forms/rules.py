@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from fuelsys.units import fraction_text
 from shop.forms.base import FaceForm
 from shop.forms.figures import PLAIN
+from shop.forms.unitwords import number_of, unit_of
 from shop.models import Practice
 from shop.selectors.rule_numbers import OwnNumber
 
@@ -24,6 +25,7 @@ class OwnNumberField(forms.CharField):
 
     def clean(self, value: Any) -> Any:
         typed: str = super().clean(value).strip().replace("−", "-")
+        typed = number_of(typed, unit_of("", str(self.label or "")))
         if not typed:
             return None
         read = fraction_text(typed) if "/" in typed else _decimal(typed)

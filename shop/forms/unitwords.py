@@ -32,9 +32,10 @@ WORDS: Final[dict[str, tuple[str, ...]]] = {
     "%": ("%", "percent"),
     "°F": ("°f", "f"),
     "°C": ("°c", "c"),
+    "years": ("years", "year", "yr", "yrs"),
     "degrees": ("°", "deg", "degree", "degrees"),
 }
-_TYPED: Final = re.compile(r"([-+−]?[0-9.,]*[0-9.])\s*([^0-9.,\s].*)", re.ASCII)
+_TYPED: Final = re.compile(r"([-+−]?[0-9., /-]*[0-9.])\s*([^0-9.,/\s-].*)", re.ASCII)
 
 
 def unit_of(own: str, label: str) -> str:

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 
 from shop.forms.base import FaceForm, count, number
 from shop.forms.prices import ShareField, money
+from shop.forms.rules import OwnNumberField
 
 MISREAD = [
     "12,50", "1,2,3", "1e3", "1_000", "1E3", "NaN", "Infinity", "--1", "1.2.3", "1 000",
@@ -89,6 +90,13 @@ def test_another_unit_is_refused_by_its_name(label: str, typed: str, other: str)
     unit = label.rpartition(", ")[2]
     with pytest.raises(ValidationError, match=f"is given in {other}; this is read in {unit}"):
         number(label, most=9_999).clean(typed)
+
+
+def test_a_shop_s_own_number_may_carry_its_unit() -> None:
+    assert OwnNumberField(label="This shop’s own number, in").clean("5/8 in") == Decimal("0.625")
+    assert OwnNumberField(label="This shop’s own number, years").clean("8 years") == 8
+    with pytest.raises(ValidationError, match="is given in mm; this is read in in"):
+        OwnNumberField(label="This shop’s own number, in").clean("16 mm")
 
 
 def test_words_that_are_no_unit_are_no_number() -> None:

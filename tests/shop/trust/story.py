@@ -213,7 +213,7 @@ STORY = (
         "payment_undo", latest(Payment), (*PAID, *REQUEST), "payment.committed", said(why="Test."),
     ),
     Step("mail_again", latest(Mail), REQUEST, "request.committed"),
-    Step("reminder_new", job, (*MAIL, *REQUEST), "mail.committed"),
+    Step("reminder_new", job, (*MAIL, *REQUEST), "mail.committed", said(is_early="on")),
     Step("document_again", latest(RenderJob), REQUEST, "request.committed", before=dead_render),
     Step("ownerlink_renew", job, REQUEST, "request.committed"),
     Step(
