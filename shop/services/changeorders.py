@@ -104,7 +104,8 @@ def changeorder_offer(
 ) -> Document:
     """Issue the paper that the owner decides on. One change order waits at a time, because the
     new total of a second one would depend on the answer to the first. Its hoses are priced as the
-    proposal plans them now; from here on the proposal keeps them so."""
+    proposal plans them now; from here on the proposal keeps them so. Its parts are new, used or
+    rebuilt as the price list says now."""
     failpoint_on_commit("changeorder.committed")
     change = changeorder_lock(change_order)
     _undecided(change)
@@ -158,7 +159,8 @@ def _save_priced(change: ChangeOrder, added: Added, day: date) -> None:
 
 
 def _hoses_anew(change: ChangeOrder, day: date) -> None:
-    """Price the change as it is offered: its hoses from the proposal, the rest as written down."""
+    """Price the change as it is offered: its hoses from the proposal, the rest as written down,
+    each part with the condition that it has now."""
     rows = list(change.lines.all())
     idents = list(dict.fromkeys(row.group for row in rows if row.group))
     state_lock(change.work_order.proposed)
@@ -172,10 +174,20 @@ def _hoses_anew(change: ChangeOrder, day: date) -> None:
         )
     rates, tax = _prices(change, day)
     hoses = [_row(0, draft, tax) for draft in _segment_drafts(change, idents, rates, tax)]
-    rows = [*hoses, *(row for row in rows if not row.group)]
+    rows = [*hoses, *_conditions_anew(change, [row for row in rows if not row.group])]
     for no, row in enumerate(rows, start=1):
         row.no = no
     _reprice(change, rows, day)
+
+
+def _conditions_anew(change: ChangeOrder, rows: list[ChangeLine]) -> list[ChangeLine]:
+    """The paper must not call a part new that the price list by now calls used."""
+    parts = [row for row in rows if row.kind == LineKind.PART]
+    listed = change.yard.products.filter(sku__in={row.ref for row in parts})
+    held = dict(listed.values_list("sku", "condition"))
+    for row in parts:
+        row.condition = held.get(row.ref, row.condition)
+    return rows
 
 
 def _reprice(change: ChangeOrder, rows: list[ChangeLine], day: date) -> None:

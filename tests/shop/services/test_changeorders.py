@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 from decimal import Decimal
 
@@ -216,3 +217,14 @@ def test_parts_beside_the_hoses_have_no_tag(small: Small, order: WorkOrder) -> N
 def test_a_hose_that_nobody_proposed_is_not_added(small: Small, order: WorkOrder) -> None:
     with pytest.raises(Refused, match="S9 cannot be added"):
         start(small, order, Added("No such hose.", segments=["S9"]))
+
+
+def test_an_offer_tells_the_condition_that_a_part_has_now(small: Small, order: WorkOrder) -> None:
+    change = start(small, order)
+    small.yard.products.filter(sku="F-TEST").update(condition="used")
+    document = changeorder_offer(member=small.writer, change_order=change)
+    said = json.loads(document.snapshot)
+    assert said["not_new"] == ["used"]
+    assert said["lines"][0]["words"] == "Test part, used"
+    assert change.lines.get(ref="F-TEST").condition == "used"
+    assert said["lines"][0]["price"] == "24.5"  # as written down
