@@ -74,6 +74,7 @@ def _segments(change: ChangeOrder) -> list[dict[str, Any]]:
 def _line(row: ChangeLine) -> dict[str, str]:
     return {
         "kind": row.kind,
+        "ref": row.ref,
         "words": line_words(row),
         "quantity": quantity_text(row.quantity, row.unit),
         "unit": row.unit,

@@ -32,6 +32,7 @@ from shop.verify import (
     storage,
     told,
     who,
+    worded,
     work,
     yards,
 )
@@ -67,6 +68,7 @@ CHECKS: Mapping[str, Check] = {
     "money.balances": balances.owed,
     "papers.copy": papers.copies,
     "papers.rows": papers.rows,
+    "papers.lines": worded.lines,
     "papers.records": papers.records,
     "papers.pdf": papers.pdfs,
     "files.stored": files.stored,

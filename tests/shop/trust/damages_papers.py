@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from shop.files import file_path
 from shop.models import (
+    ChangeLine,
     ChangeOrder,
     Completion,
     Document,
@@ -22,6 +23,7 @@ from shop.models import (
     Member,
     OutboxRow,
     Quote,
+    QuoteLine,
     RenderJob,
     StoredFile,
 )
@@ -132,6 +134,38 @@ def change_for_another_reason() -> None:
     write(first(ChangeOrder, status="consented"), reason="Another reason.")
 
 
+def quoted_as_used() -> None:
+    write(first(QuoteLine, kind="part", option__quote__status="accepted"), condition="used")
+
+
+def quoted_work_as_used() -> None:
+    write(first(QuoteLine, kind="labor", option__quote__status="accepted"), condition="used")
+
+
+def quoted_in_other_words() -> None:
+    write(first(QuoteLine, kind="part"), description="Another part.")
+
+
+def quoted_in_another_unit() -> None:
+    write(first(QuoteLine, kind="part"), unit="box")
+
+
+def quoted_under_another_number() -> None:
+    write(first(QuoteLine, kind="part"), ref="NO-SUCH")
+
+
+def changed_to_rebuilt() -> None:
+    write(first(ChangeLine, kind="part"), condition="rebuilt")
+
+
+def changed_in_other_words() -> None:
+    write(first(ChangeLine, kind="labor"), description="Other work.")
+
+
+def changed_in_another_unit() -> None:
+    write(first(ChangeLine, kind="part"), unit="box")
+
+
 def record_signed_later() -> None:
     record = first(Completion)
     write(record, signed_at=record.signed_at + timedelta(days=1))
@@ -163,5 +197,13 @@ PAPERS: dict[str, tuple[Damage, set[str]]] = {
     "a quote valid longer": (quote_valid_longer, {"papers.records"}),
     "a price for no work set by hand": (no_work_priced_by_hand, {"papers.records"}),
     "a change for another reason": (change_for_another_reason, {"papers.records"}),
+    "a part quoted as new called used": (quoted_as_used, {"papers.lines"}),
+    "work quoted called used": (quoted_work_as_used, {"papers.lines"}),
+    "a line in other words": (quoted_in_other_words, {"papers.lines"}),
+    "a line in another unit": (quoted_in_another_unit, {"papers.lines"}),
+    "a line under another number": (quoted_under_another_number, {"papers.lines"}),
+    "a part of a change called rebuilt": (changed_to_rebuilt, {"papers.lines"}),
+    "a change in other words": (changed_in_other_words, {"papers.lines"}),
+    "a change in another unit": (changed_in_another_unit, {"papers.lines"}),
     "a record signed later": (record_signed_later, {"papers.records", "audit.told"}),
 }
