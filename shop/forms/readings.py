@@ -25,10 +25,10 @@ SCOPES = (
 GASES = (("air", _("Air")), ("inert", _("Inert gas")))
 
 
-def answer(label: _StrOrPromise) -> forms.ChoiceField:
+def answer(label: _StrOrPromise, **kwargs: Any) -> forms.ChoiceField:
     """Yes or no, chosen by hand: nothing is dry before someone has looked."""
     return forms.ChoiceField(
-        label=label, choices=YES_NO, widget=forms.RadioSelect(attrs={"class": "tri"})
+        label=label, choices=YES_NO, widget=forms.RadioSelect(attrs={"class": "tri"}), **kwargs
     )
 
 
@@ -202,7 +202,10 @@ def _run(asked: Asked) -> Mapping[str, forms.Field]:
     return {
         "minutes": figure(_("Ran, min")),
         "load": words(_("Speeds, load"), most=120),
-        "dry": answer(_("Every joint dry, cold, hot and after the soak?")),
+        "dry": answer(
+            _("Every joint dry, cold, hot and after the soak?"),
+            help_text=_("No marks the boat as not to be run until a lead lifts it."),
+        ),
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -19,7 +19,8 @@ from shop.selectors.items import Item
 from shop.selectors.trial_work import consented_later, work_since
 from shop.selectors.work import tanks_touched
 from shop.work.judging import GROUND, LEAK, RUN, VACUUM, VAPOR, Asked, Trial, trials
-from shop.work.model import Folded
+from shop.work.model import DEFERRED, FITTED, Folded
+from shop.work.order import in_order
 
 LEAK_TITLE = Text("Leak test, tank {tank}")
 LEAK_WHY = Text("{method}. Air or inert gas, never a liquid; regulator and relief set low.")
@@ -62,7 +63,26 @@ def work_trials(
     asked = tuple(_asked(judged, [run.id for run in judged.document.segments if run.id in idents]))
     work = {test.key: work_since(judged.document, test, folded, items) for test in asked}
     consented = consented_later(work_order, items)
-    return trials(asked, folded.readings, folded.waivers, work, consented, replaced=folded.replaced)
+    found = trials(
+        asked, folded.readings, folded.waivers, work, consented, replaced=folded.replaced
+    )
+    return in_order(found, _hoses_undone(judged.document, asked, folded, idents))
+
+
+def _hoses_undone(
+    document: Document, tests: Iterable[Asked], folded: Folded, idents: Collection[str]
+) -> dict[str, tuple[str, ...]]:
+    """The authorized hoses on the line of each run test that are neither fitted nor put off."""
+    waiting = [
+        run
+        for run in document.segments
+        if run.id in idents and folded.segment(run.id).state not in (FITTED, DEFERRED)
+    ]
+    return {
+        test.key: tuple(run.id for run in waiting if run.engine in (None, test.subject))
+        for test in tests
+        if test.kind == RUN
+    }
 
 
 def _asked(judged: Judged, idents: list[str]) -> Iterator[Asked]:

@@ -40,9 +40,11 @@ from shop.services.audit import audit_append
 from shop.services.auditseals import batch_seal
 from shop.services.eventread import EventIn, event_id_of, event_parse
 from shop.services.holding import Bench, NotHere, held_reason
-from shop.services.locks import workorder_lock
+from shop.services.locks import hull_lock, workorder_lock
 from shop.services.pieces import pieces_settle
-from shop.work.payloads import PayloadError
+from shop.services.stops import stop_for_fuel
+from shop.work.judging import RUN
+from shop.work.payloads import PayloadError, kind_of_test
 
 logger = logging.getLogger(__name__)
 
@@ -63,6 +65,10 @@ class EventResult:
     def is_kept(self) -> bool:
         """Whether the event is in the database: the device may stop offering it."""
         return self.result != REJECTED
+
+    @property
+    def is_new(self) -> bool:
+        return self.result in (STORED, QUARANTINED)
 
 
 def events_receive(
@@ -93,6 +99,7 @@ def _receive_all(
         order = sorted(range(len(parsed)), key=lambda place: _place(parsed[place]))
         results = {place: _receive(bench, parsed[place]) for place in order}
         answer = [results[place] for place in range(len(parsed))]
+        _stop_for_fuel(bench, [parsed[place] for place in order if results[place].is_new])
         _log(bench, answer)
         failpoint("events.before commit")
     return answer
@@ -231,6 +238,30 @@ def _known(bench: Bench, event: EventIn) -> EventResult:
         words = _("An event with this id is on file with other content. Both need a look.")
         return EventResult(event.event_id.hex, REJECTED, words)
     return EventResult(event.event_id.hex, DUPLICATE, held.quarantine_reason)
+
+
+def _stop_for_fuel(bench: Bench, kept: Sequence[EventIn | EventResult]) -> None:
+    """Fuel that showed while running marks the boat, whether the record counts or waits.
+
+    Last of all, and every boat is held before the first is marked: the log is locked by then.
+    """
+    wet = [event for event in kept if isinstance(event, EventIn) and _is_wet_run(event)]
+    boats = {bench.work_order(event).job.hull: event for event in reversed(wet)}
+    hulls = sorted(boats, key=lambda hull: hull.pk)
+    for hull in hulls:
+        hull_lock(hull)
+    for hull in hulls:
+        words = _(
+            "Fuel showed at the run test of %(engine)s. Do not start, do not switch anything "
+            "aboard; people off."
+        )
+        said = {"engine": str(boats[hull].payload["test"]).partition(":")[2]}
+        stop_for_fuel(hull=hull, reason=words % said, member=bench.author(boats[hull]))
+
+
+def _is_wet_run(event: EventIn) -> bool:
+    is_run = event.kind == "reading" and kind_of_test(event.payload) == RUN
+    return is_run and event.payload.get("dry") is not True
 
 
 def _log(bench: Bench, answer: Sequence[EventResult]) -> None:

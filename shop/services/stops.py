@@ -42,6 +42,16 @@ def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     return stop
 
 
+def stop_for_fuel(*, hull: Hull, reason: str, member: Member) -> None:
+    """The mark that only a lead lifts; one that stands already keeps its own reason.
+
+    Looked at with the boat held: another may mark her at the same moment.
+    """
+    hull = hull_lock(hull)
+    if not hull.do_not_run.filter(lifted_at__isnull=True).exists():
+        stop_set(hull=hull, reason=reason, member=member)
+
+
 @transaction.atomic
 def stop_lift(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     """Lift the mark, with the reason why the boat may run again."""

@@ -15,7 +15,7 @@ from shop.failpoints import failpoint
 from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
 from shop.services.audit import audit_append
 from shop.services.locks import hull_lock, survey_lock
-from shop.services.stops import stop_set
+from shop.services.stops import stop_for_fuel
 from shop.services.systems import system_store
 
 FIELDS = ("surveyed_on", "complaint", "notes")
@@ -92,19 +92,12 @@ def survey_record(
 
 
 def _stop_for_fuel(survey: Survey, member: Member) -> None:
-    """The mark that only a lead lifts; one that stands already keeps its own reason.
-
-    Looked at with the boat held: another survey may mark her at the same moment.
-    """
-    hull = hull_lock(survey.hull)
-    if hull.do_not_run.filter(lifted_at__isnull=True).exists():
-        return
     words = _(
         "Fuel was smelled or seen at the survey of %(day)s. Do not start, do not switch anything "
         "aboard; people off."
     )
     day = date_format(survey.surveyed_on, "j F Y")
-    stop_set(hull=hull, reason=words % {"day": day}, member=member)
+    stop_for_fuel(hull=survey.hull, reason=words % {"day": day}, member=member)
 
 
 @transaction.atomic

@@ -214,6 +214,7 @@ class Trial:
     waiver: Event | None
     lapsed: tuple[Event, Text] | None = None  # the last waiver where none holds, and why not
     earlier: tuple[tuple[Event, Judged], ...] = ()
+    before: tuple[Text, ...] = ()  # what must be done first, as it stands now
 
     @property
     def failed(self) -> bool:

@@ -292,3 +292,23 @@ def test_a_fail_stays_in_sight_and_no_later_doubt_puts_it_away(work: Yard, table
     assert "Earlier reading, replaced" in paper
     assert "Fuel showed while running" in paper
     assert "Drip at S3" in paper
+
+
+def test_fuel_that_shows_at_a_run_marks_the_boat_and_a_run_waits_for_the_hoses(
+    work: Yard, tablet: Client
+) -> None:
+    make_safe(work)
+    hull, address = work.work_order.job.hull, url(work, "work_test", "run:E1")
+    hull.do_not_run.all().delete()
+    assert "Still to do on this line" in text_of(tablet.get(address))
+    dry = {"minutes": "20", "load": "Half load", "dry": "yes"}
+    send(tablet, address, dry)
+    assert "Run out of order" in text_of(tablet.get(address))
+    assert not hull.do_not_run.exists()
+    for _time in range(2):
+        send(tablet, address, {**dry, "dry": "no"})
+    [stop] = hull.do_not_run.all()
+    assert (stop.set_by, stop.lifted_at) == (work.tech, None)
+    job = reverse("job_detail", args=[work.work_order.job_id])
+    for page in (job, address):
+        assert "Fuel showed at the run test of E1" in text_of(tablet.get(page))
