@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from datetime import datetime
 
 from fuelsys.document.model import Document
 from fuelsys.document.model import Segment as Run
-from shop.models import ChangeLine, Consent, Decision, WorkOrder
+from shop.models import AuditEntry, ChangeLine, Consent, Decision, WorkOrder
 from shop.selectors.items import Item
 from shop.selectors.work import tanks_touched
 from shop.work.judging import GROUND, LEAK, VAPOR, Asked
 from shop.work.model import Event, Folded, SegmentWork
+from shop.work.waiving import Consented
 
 
 def work_since(
@@ -73,16 +73,31 @@ def _places(work: SegmentWork, item: Item | None) -> set[str]:
     return set() if "" in places else places | ({item.place} - {""})
 
 
-def consented_later(work_order: WorkOrder, items: Mapping[str, Item]) -> dict[str, datetime]:
-    """When the owner consented to each part that a change order added, by its id."""
+def consented_later(work_order: WorkOrder, items: Mapping[str, Item]) -> dict[str, Consented]:
+    """The owner's consent to each part that a change order added, by its id."""
     given = Consent.objects.filter(
         change_order__work_order=work_order, decision=Decision.AUTHORIZED
     ).select_related("change_order")
-    at = {consent.change_order_id: consent.at for consent in given}
-    named = {str(consent.change_order): consent.at for consent in given}
+    last = _last_receipts(work_order, [consent.pk for consent in given])
+    said = {each.pk: Consented(each.at, last.get(str(each.pk))) for each in given}
+    at = {consent.change_order_id: said[consent.pk] for consent in given}
+    named = {str(consent.change_order): said[consent.pk] for consent in given}
     lines = ChangeLine.objects.filter(change_order__in=at).exclude(group="")
     groups = lines.values_list("group", "change_order")
     return {
         **{group: at[change] for group, change in groups},
         **{ident: named[item.change] for ident, item in items.items() if item.change},
     }
+
+
+def _last_receipts(work_order: WorkOrder, consents: Collection[int]) -> dict[str, int]:
+    """The last event that was received when each consent was recorded, as the log says it."""
+    if not consents:
+        return {}
+    entries = AuditEntry.objects.filter(
+        yard=work_order.yard_id,
+        action="consent.record",
+        subject_id__in=[str(pk) for pk in consents],
+    ).values_list("subject_id", "fields")
+    told = {subject: fields.get("values", {}).get("last_receipt") for subject, fields in entries}
+    return {subject: last for subject, last in told.items() if last is not None}

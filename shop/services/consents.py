@@ -14,6 +14,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -32,6 +33,7 @@ from shop.models import (
     Quote,
     QuoteOption,
     QuoteStatus,
+    WorkOrder,
     WorkOrderStatus,
 )
 from shop.money import ZERO, money_text
@@ -158,6 +160,7 @@ def _on_change(
         document,
         decision,
         evidence,
+        last_receipt=_last_receipt(order),
         change_order=change,
         added_parts=change.parts if authorized else ZERO,
         added_labor=change.labor if authorized else ZERO,
@@ -238,7 +241,19 @@ def _evidence_is_whole(evidence: Evidence) -> None:
         raise Refused(_("The time of the decision lies ahead. Note when it was given."))
 
 
-def _store(document: Document, decision: Decision, evidence: Evidence, **fields: object) -> Consent:
+def _last_receipt(order: WorkOrder) -> int:
+    """The last event of the work order, which is held; 0 before the first one."""
+    return order.events.aggregate(last=Max("receipt"))["last"] or 0
+
+
+def _store(
+    document: Document,
+    decision: Decision,
+    evidence: Evidence,
+    *,
+    last_receipt: int | None = None,
+    **fields: object,
+) -> Consent:
     consent = Consent(
         yard=document.yard,
         job=document.job,
@@ -276,6 +291,8 @@ def _store(document: Document, decision: Decision, evidence: Evidence, **fields:
             "old_parts_back": consent.old_parts_back,
             "link": consent.link_id,
             "at": audit_instant(consent.at),
+            # `at` was typed; a waiver is older than this consent by the order of the server.
+            **({} if last_receipt is None else {"last_receipt": last_receipt}),
             "words_sha256": hashlib.sha256(consent.words.encode()).hexdigest(),
             "seal": seal(document.yard, consent, "person", "number_called", "address"),
         },

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -14,6 +13,7 @@ from shop.work.leakage import leakage
 from shop.work.model import Event
 from shop.work.safe import too_much_vapor
 from shop.work.standing import standing
+from shop.work.waiving import Consented, is_after, waiver_standing
 
 LEAK, GROUND, VACUUM, VAPOR, RUN = "leak", "ground", "vacuum", "vapor", "run"
 SYSTEM, LINES = "system", "lines"  # what a leak test puts under pressure
@@ -91,7 +91,6 @@ BEGUN_AFTER = Text("Work was begun after the test; test again.")
 # What is said of work after a test, by its kind; of several, the first here.
 _LATE = {"tick": FITTED_AFTER, "untick": TAKEN_BACK_AFTER, "start": BEGUN_AFTER}
 AFTER = Text("Worked on after the test: {parts}.")
-LAPSED = Text("Its waiver is older than the owner's consent to {parts}.")
 
 
 def judge(asked: Asked, reading: Mapping[str, Any]) -> Judged:
@@ -240,7 +239,7 @@ def trials(
     readings: Mapping[str, tuple[Event, ...]],
     waivers: Mapping[str, tuple[Event, ...]],
     work: Mapping[str, tuple[Event, ...]] | None = None,
-    consented: Mapping[str, datetime] | None = None,
+    consented: Mapping[str, Consented] | None = None,
     replaced: Mapping[str, tuple[Event, ...]] | None = None,
 ) -> tuple[Trial, ...]:
     """Each asked test with its readings judged, and its waiver.
@@ -267,42 +266,21 @@ def _trial(
     readings: tuple[Event, ...],
     waivers: tuple[Event, ...],
     work: tuple[Event, ...],
-    consented: Mapping[str, datetime],
+    consented: Mapping[str, Consented],
     replaced: tuple[Event, ...],
 ) -> Trial:
-    """The server's order decides what came after: a tablet that was away has its own clock.
-
-    Where a test was made and is out of date, a waiver counts only if its lead could know of that.
-    Any waiver holds for what was authorized when it was given, and not for what was added since.
-    """
+    """No clock decides what came after: a tablet that was away has its own, see `is_after`."""
     said = {event.key: judge(asked, event.payload) for event in (*readings, *replaced)}
     outcomes = {key: each.outcome for key, each in said.items()}
     readings, earlier = standing(readings, replaced, outcomes)
     judged = tuple((event, _dated(event, said[event.key], work)) for event in readings)
-    if any(is_outdated(each) for _, each in judged):
-        last = max(event.receipt for event in work)
-        waivers = tuple(event for event in waivers if event.receipt > last)
-    beyond = {waiver.key: _beyond(waiver, work, consented) for waiver in waivers}
-    holding = next((waiver for waiver in waivers if not beyond[waiver.key]), None)
-    lapsed = None
-    if waivers and holding is None:
-        parts = ", ".join(beyond[waivers[-1].key])
-        lapsed = waivers[-1], Text(LAPSED.msgid, {"parts": parts})
+    holding, lapsed = waiver_standing(waivers, (*readings, *earlier), work, consented)
     return Trial(asked, judged, holding, lapsed, tuple((e, said[e.key]) for e in earlier))
-
-
-def _beyond(
-    waiver: Event, work: Iterable[Event], consented: Mapping[str, datetime]
-) -> tuple[str, ...]:
-    """The parts worked on that nobody had authorized when the waiver came."""
-    parts = dict.fromkeys(event.segment for event in work if event.segment in consented)
-    given = waiver.received_at
-    return tuple(part for part in parts if given is None or consented[part] > given)
 
 
 def _dated(reading: Event, judged: Judged, work: Iterable[Event]) -> Judged:
     """What held tells nothing of what was fitted afterwards; what failed still fails."""
-    late = [event for event in work if event.receipt > reading.receipt]
+    late = [event for event in work if is_after(event, reading)]
     if not late or judged.outcome not in ("pass", "noted"):
         return judged
     kinds = {event.kind for event in late}

@@ -13,6 +13,7 @@ from shop.work.fold import fold
 from shop.work.judging import Asked, Trial, faults_of_leak_set_up, judge, trials
 from shop.work.model import Event
 from shop.work.safe import STEPS, too_much_vapor
+from shop.work.waiving import Consented
 from tests.shop.work.test_fold import NOON, event
 
 TITLE = STEPS[0].title
@@ -251,7 +252,7 @@ def test_a_leak_is_not_made_a_lack_by_work_that_follows() -> None:
 def test_a_waiver_does_not_hold_for_a_part_that_was_added_since() -> None:
     """By the moment the server had it, whatever its tablet's clock said."""
     early = replace(event("1:1", "waive", "", test=LEAK.key, text="Cold."), received_at=NOON)
-    consented = {"S3": NOON + timedelta(minutes=1)}
+    consented = {"S3": Consented(NOON + timedelta(minutes=1))}
 
     def trial(*waivers: Event, work: Event = TICK) -> Trial:
         found = {LEAK.key: (work,)}
