@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -33,6 +33,7 @@ from shop.selectors.balances import job_balance
 from shop.selectors.consented import Authorized, job_authorized
 from shop.selectors.folding import work_folded
 from shop.selectors.items import items_work, planned_items
+from shop.selectors.owner_progress import Progress, boat_cautions, progress
 from shop.selectors.owner_quote import OwnerQuote, Reason, law_said_of, owner_quote, reasons_of
 from shop.selectors.paper_parts import do_not_run_reason
 from shop.selectors.quote_rows import segment_title
@@ -82,6 +83,7 @@ class Step:
     word: str
     at: datetime | None
     why: str = ""  # it was put off
+    is_part: bool = True  # a hose or a part; else work
 
 
 @dataclass(frozen=True)
@@ -115,6 +117,8 @@ class OwnerPage:
     undone: tuple[LeftUndone, ...]
     papers: tuple[Document, ...]
     law_said: tuple[Text, ...]  # of the last quote, once it is decided
+    progress: Progress
+    cautions: tuple[str, ...]
     called_back: tuple[RecallNotice, ...]
 
     @property
@@ -125,6 +129,22 @@ class OwnerPage:
     def done(self) -> int:
         """Hoses and parts that are fitted, and work that is done."""
         return sum(step.state == "fitted" for step in self.steps)
+
+    @property
+    def parts(self) -> int:
+        return sum(step.is_part for step in self.steps)
+
+    @property
+    def parts_fitted(self) -> int:
+        return sum(step.is_part and step.state == "fitted" for step in self.steps)
+
+    @property
+    def labor(self) -> int:
+        return len(self.steps) - self.parts
+
+    @property
+    def labor_done(self) -> int:
+        return self.done - self.parts_fitted
 
 
 def owner_page(link: OwnerLink, *, now: datetime) -> OwnerPage:
@@ -150,6 +170,8 @@ def owner_page(link: OwnerLink, *, now: datetime) -> OwnerPage:
         papers=tuple(owner_papers(job)),
         law_said=_law_said(job) if authorized is not None else (),
         called_back=tuple(hull_called_back(job.hull)),
+        progress=progress(order, on=on) if order else Progress(),
+        cautions=boat_cautions(order),
     )
 
 
@@ -233,7 +255,8 @@ def _steps(order: WorkOrder) -> tuple[Step, ...]:
         title = segment_title(ident, row.service, row.name)
         steps.append(_step_of(title, work, state_word(work.state)))
     for each in items_work(planned_items(order), folded):
-        steps.append(_step_of(each.label, each.work, each.word))
+        step = _step_of(each.label, each.work, each.word)
+        steps.append(replace(step, is_part=each.item.is_part))
     return tuple(steps)
 
 

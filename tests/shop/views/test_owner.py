@@ -68,7 +68,9 @@ def test_a_typed_name_authorizes_the_option_shown(small: Small) -> None:
     assert consent.old_parts_back
     assert WorkOrder.objects.get().option.letter == "A"  # type: ignore[union-attr]
     text = text_of(client.get(HOME))
-    for words in ("Work on Test Boat", "You authorized", "Deposit due now", "0 of 1 done"):
+    for words in ("Work on Test Boat", "You authorized", "Deposit due now"):
+        assert words in text
+    for words in ("0 of 1 hoses and parts fitted", "collects in the bilge and can explode"):
         assert words in text
     assert "Left undone" in text  # option A leaves S2
     assert "S2 Feed" in text

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -14,9 +15,10 @@ from django.utils import timezone
 from shop.models import OwnerLink
 from shop.selectors.owner_page import owner_page
 from shop.selectors.work_page import stages, work_page
+from shop.services.ownerlinks import ownerlink_token
 from shop.work.model import DEFERRED, FITTED, STARTED, TO_DO
 from shop.workwords import STATES, state_word
-from tests.shop.finishing import make_safe, record
+from tests.shop.finishing import fit_all, make_safe, record
 from tests.shop.services.test_items import add_valve
 from tests.shop.views.pages import signed_in, text_of
 from tests.shop.working import Yard
@@ -119,3 +121,23 @@ def test_a_time_stands_after_its_day_and_a_comma() -> None:
     assert without == []
     assert TIME_WITHOUT_COMMA.search('{{ at|date:"j F Y H:i" }}')  # the planted fault
     assert TIME_WITHOUT_COMMA.search('{{ at|date:"j F H:i" }}')
+
+
+def test_the_owner_reads_what_is_fitted_what_is_to_test_and_what_was_waived(work: Yard) -> None:
+    """Hoses as hoses, tests as tests, the mark before all; a test not made is named with why."""
+    link = OwnerLink.objects.get(job=work.work_order.job_id)
+    owner = Client()
+    owner.get(f"/o/{ownerlink_token(link).reveal()}/")
+    make_safe(work)
+    fit_all(work)
+    text = text_of(owner.get("/o/"))
+    assert text.index("Do not run the boat.") < text.index("<h1>")
+    shown = owner_page(link, now=timezone.now())
+    assert (shown.parts_fitted == shown.parts, shown.progress.tests_left) == (True, 7)
+    record(work, "waive", test="run:E1", text="Ashore for the winter.")
+    shown = owner_page(link, now=timezone.now())
+    text = render_to_string("owner/_work.html", {"page": shown, "yard": work.shop.lead.yard})
+    assert f"{shown.parts} of {shown.parts} hoses and parts fitted" in text
+    assert "6 tests to do" in text
+    assert "Ingrid Pask went without it: Ashore for the winter." in text
+    assert "Before every start: blower four minutes" in text
