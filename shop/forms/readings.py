@@ -13,7 +13,7 @@ from shop.forms.base import TRI_CHOICES, FaceForm, words
 from shop.forms.work import YES_NO, figure, plain
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR, Asked
 from shop.work.leakage import BAROMETER, TEMPERATURES
-from shop.work.payloads import is_barometer
+from shop.work.payloads import ATMOSPHERE_INHG, is_barometer
 
 if TYPE_CHECKING:
     from django.utils.functional import _StrOrPromise
@@ -40,6 +40,7 @@ NOT_ZERO = {
     "gauge_psi": _("A gauge reaches above 0 psi. Note what stands at the end of its dial."),
     "wait_min": _("Held for 0 min. Note the minutes between the readings."),
     "minutes": _("Ran for 0 min. Note how long it ran."),
+    "joints": _("With no joint under leak fluid none was seen dry. Note how many, or none."),
 }
 
 
@@ -94,6 +95,9 @@ class ReadingForm(FaceForm):
         for name in (name for name in NOT_ZERO if data.get(name) == 0):
             self.add_error(name, NOT_ZERO[name])
         self._check_gauge(data)
+        vacuum = data.get("inhg")
+        if vacuum is not None and vacuum > ATMOSPHERE_INHG:
+            self.add_error("inhg", _("No vacuum is above one atmosphere, 29.92 inHg."))
         return data
 
     def _typed(self, name: str) -> str:

@@ -24,6 +24,8 @@ MOST_KEYS = 200
 HUNDREDTH = Decimal("0.01")
 # The project's own check of the unit: beyond, it was read in another one.
 LOWEST, HIGHEST = Decimal(15), Decimal(35)
+# The standard atmosphere, 101.325 kPa (NIST SP 811, appendix B.8); no vacuum is deeper.
+ATMOSPHERE_INHG = Decimal("29.92")
 
 
 class PayloadError(ValueError):
@@ -111,8 +113,17 @@ def _reading(payload: Payload) -> None:
         if not isinstance(payload.get(name), bool):
             raise PayloadError(f"“{name}” is neither yes nor no.")
     _texts(payload, _BESIDES)
+    _possible(kind, payload)
     if kind == LEAK:
         _leak_besides(payload)
+
+
+def _possible(kind: str, payload: Payload) -> None:
+    if kind == VACUUM and number(payload, "inhg") > ATMOSPHERE_INHG:
+        raise PayloadError(f"No vacuum is above one atmosphere, {ATMOSPHERE_INHG} inHg.")
+    joints = str(payload.get("joints", ""))
+    if kind == LEAK and joints and not joints.strip("0."):
+        raise PayloadError("With no joint under leak fluid none was seen dry.")
 
 
 def is_barometer(inhg: Decimal) -> bool:

@@ -82,6 +82,8 @@ def test_pressure_above_the_label_is_refused(work: Yard, tablet: Client) -> None
         ("leak:T1", {"gauge_step_psi": "5"}, "gauge_step_psi", "has no division of 5 psi"),
         ("leak:T1", {"gauge_step_psi": "999"}, "gauge_step_psi", "has no division of 999 psi"),
         ("run:E1", {"minutes": "0"}, "minutes", "0 min"),
+        ("leak:T1", {"joints": "0"}, "joints", "none was seen dry"),
+        ("vacuum:E1", {"inhg": "29.93"}, "inhg", "one atmosphere"),
     ],
 )
 def test_what_is_no_test_is_refused_where_it_is_typed(

@@ -50,3 +50,14 @@ def test_a_reason_has_a_letter(kind: str) -> None:
 def test_a_component_is_named_as_long_as_one_can_be() -> None:
     assert not refused("tick", {"component": "x" * 40})
     assert refused("tick", {"component": "x" * 41})
+
+
+def test_no_figure_is_what_no_instrument_can_show() -> None:
+    """Standard atmosphere: 101.325 kPa, 29.92 inHg. NIST SP 811, appendix B.8."""
+    vacuum = {"test": "vacuum:E1"}
+    assert not refused("reading", {**vacuum, "inhg": "29.92"})
+    assert refused("reading", {**vacuum, "inhg": "29.93"})
+    leak = {"test": "leak:T1", **TESTS["leak:T1"]}
+    assert not refused("reading", {**leak, "joints": "12"})
+    for none in ("0", "0.0"):
+        assert refused("reading", {**leak, "joints": none})
