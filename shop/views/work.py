@@ -273,12 +273,22 @@ def _trial(page: WorkPage, key: str) -> Trial:
     return found
 
 
+def _taken_back(part: Fitted) -> dict[str, Any]:
+    """What the last tick said that was taken back: it is not typed a second time."""
+    if not part.work.taken_back:
+        return {}
+    tick = part.work.taken_back[-1]
+    names = ("reel", "cut_in", "torque_in_lb", "torque_why", "method")
+    return {"text": tick.text, **{n: tick.payload[n] for n in names if n in tick.payload}}
+
+
 def _tick_form(
     page: WorkPage, part: Fitted | ItemWork, data: Mapping[str, Any] | None = None
 ) -> TickForm | ItemForm:
     if isinstance(part, ItemWork):
         return ItemForm(data, item=part.item)
     suggested = part.suggested_in
+    offered = {} if suggested is None else {"cut_in": f"{suggested.normalize():f}"}
     return TickForm(
         data,
         reels=reels_offered(page, part),
@@ -286,7 +296,7 @@ def _tick_form(
         run_in=part.measured_in,
         clamped=bool(part.planned.clamp and part.clamps),
         torque_in_lb=torque_range(part.planned.clamp),
-        initial={} if suggested is None else {"cut_in": f"{suggested.normalize():f}"},
+        initial={**offered, **_taken_back(part)},
     )
 
 

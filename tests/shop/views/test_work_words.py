@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.models import OwnerLink
+from shop.selectors.folding import work_folded
 from shop.selectors.owner_page import owner_page
 from shop.selectors.work_page import stages, work_page
 from shop.services.ownerlinks import ownerlink_token
@@ -141,3 +142,18 @@ def test_the_owner_reads_what_is_fitted_what_is_to_test_and_what_was_waived(work
     assert "6 tests to do" in text
     assert "Ingrid Pask went without it: Ashore for the winter." in text
     assert "Before every start: blower four minutes" in text
+
+
+def test_a_tick_is_read_again_and_its_words_outlast_an_undo(work: Yard, tablet: Client) -> None:
+    make_safe(work)
+    said = {"reel": "RL-3", "cut_in": "60", "torque_in_lb": "14"}
+    record(work, "tick", "S3", "Routed straighter.", **said)
+    address = reverse("work_segment", args=[work.work_order.pk, "S3"])
+    page = text_of(tablet.get(address))
+    assert "Torque used 14 in-lb." in page
+    assert "Routed straighter." in page
+    [tick] = work_folded(work.work_order).segment("S3").ticks
+    record(work, "untick", "S3", names=[tick.key])
+    form = tablet.get(address).context["form"]
+    assert {name: form[name].value() for name in said} == said
+    assert form["text"].value() == "Routed straighter."
