@@ -34,6 +34,7 @@ from shop.forms.facts import FactsForm, Subject
 from shop.forms.hours import HoursForm
 from shop.forms.invoices import CreditForm, InvoiceForm, LinesForm
 from shop.forms.lots import ReelForm
+from shop.forms.mails import ReminderForm
 from shop.forms.measures import MeasuresForm, PartForm
 from shop.forms.owner import OwnerAnswerForm
 from shop.forms.payments import PaymentForm
@@ -101,8 +102,11 @@ def makers(shop: Shop) -> dict[type[forms.BaseForm], list[Make]]:
         TickForm: [
             lambda data: TickForm(data, reels=[], from_reel=True, run_in=Decimal(70), clamped=True)
         ],
-        PaymentForm: [lambda data: PaymentForm(data, owed=Decimal(636))],
+        PaymentForm: [
+            lambda data: PaymentForm(data, owed=Decimal(636), back=Decimal(0), received=Decimal(0))
+        ],
         SignForm: [lambda data: SignForm(data, is_stopped=True)],
+        ReminderForm: [lambda data: ReminderForm(data, due_on=date(2027, 11, 25))],
         ItemForm: [lambda data: ItemForm(data, item=VALVE)],
         StepForm: [step_maker(step) for step in STEPS],
         ReadingForm: [reading_maker(each) for each in asked],
