@@ -101,12 +101,14 @@ def held_tick(yard: Yard) -> dict[str, Any]:
 
 
 def the_rest(yard: Yard) -> None:
-    """What stands between the last of these forms and the signature."""
-    done = set(
-        yard.work_order.events.filter(kind="reading").values_list("payload__test", flat=True)
-    )
-    for key in set(TESTS) - done:
-        record(yard, "reading", test=key, **TESTS[key])
+    """What stands between the last of these forms and the signature.
+
+    Work went on after the reading of the form, so it counts no more: each test is read now.
+    """
+    earlier = work_folded(yard.work_order).readings
+    for key, reading in TESTS.items():
+        replaced = [event.key for event in earlier.get(key, ())]
+        record(yard, "reading", test=key, replaces=replaced, **reading)
     drain(yard)
 
 
