@@ -42,6 +42,7 @@ def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
     return stop
 
 
+@transaction.atomic
 def stop_for_fuel(*, hull: Hull, reason: str, member: Member) -> None:
     """The mark that only a lead lifts; one that stands already keeps its own reason.
 
