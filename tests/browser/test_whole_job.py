@@ -254,7 +254,8 @@ def fitted(
 
 def owner_sees_progress(phone: Page, boat: SlackTide) -> None:
     phone.goto(boat.link)
-    expect(phone.get_by_text("7 of 8 hoses and parts fitted, 1 of 1 other works done")).to_be_visible()
+    said = "7 of 8 hoses and parts fitted, 1 of 1 other works done"
+    expect(phone.get_by_text(said)).to_be_visible()
     expect(phone.locator(".steps li", has_text="S2")).to_contain_text(
         "The vent fitting is on order."
     )
