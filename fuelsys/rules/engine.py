@@ -34,17 +34,12 @@ from fuelsys.rules.base import (
 )
 from fuelsys.rules.context import Context, DischargeResults
 from fuelsys.rules.fastening import EACH_CLAMP
-from fuelsys.rules.fuel import DIESEL, fuel_of, unknown_fuel
 from fuelsys.rules.own_numbers import counts_on
-from fuelsys.rules.parameters import ParameterNotInForceError
 from fuelsys.rules.parts import PartOf, Parts, parts_of, subjects_in_order
+from fuelsys.rules.replies import Asked, asked_of
 from fuelsys.rules.scope import NO, YES, Scope
-from fuelsys.text import Text
 
-NOT_IN_FORCE = Text("This rule is not in force on the date asked for.")
 OWN_NUMBER = "the shop's own number"
-NOT_YET = "This rule holds from {first}. It was asked for on {on}."
-FUEL_UNKNOWN = Text("Cannot tell whether this rule applies: the fuel is not on file.")
 GATE_ORDER = (NOT_APPLICABLE, REVIEW, CANNOT_TELL)
 CLEAR = (base.PASS, NOT_APPLICABLE)
 SIDES = {None: 0, "from": 1, "to": 2}
@@ -114,7 +109,6 @@ def reading_of(
 
 
 Held = tuple[Rule, Verdict]  # the gate that holds a subject back, with what it says
-Asked = Callable[[Any], tuple[Verdict, ...]]  # what a rule says of a part
 _new = tuple.__new__  # a named tuple from all its fields, without matching names
 
 
@@ -294,50 +288,6 @@ def _without(left_out: AbstractSet[str], parts: Parts) -> Iterator[PartOf]:
         kept = tuple([subject for subject in subjects if subject not in left_out])
         if kept:
             yield part, kept
-
-
-def asked_of(context: Context) -> Asked:
-    """What answers for the context's rule on its day; what all parts share is settled here."""
-    rule = context.rule
-    if rule is None:
-        raise ValueError("A verdict needs the rule that gives it.")
-    if not rule.holds_on(context.on):
-        silent = () if rule.gate else (Verdict(NOT_APPLICABLE, _not_in_force(rule, context.on)),)
-        return lambda part: silent
-    check = rule.check
-
-    def answers(part: Any) -> tuple[Verdict, ...]:
-        try:
-            result = check(part, context)
-            if result is None:
-                return ()
-            return (result,) if isinstance(result, Verdict) else tuple(result)
-        except ParameterNotInForceError:
-            return (Verdict(NOT_APPLICABLE, NOT_IN_FORCE),)
-
-    by_fuel = rule.names_carburetor or (rule.gasoline_practice and context.as_practice)
-    return _of_gasoline(context.graph, answers) if by_fuel else answers
-
-
-def _of_gasoline(graph: Graph, answers: Asked) -> Asked:
-    """The same, silent about diesel; without a fuel it cannot be told whether the rule applies."""
-
-    def asked(part: Any) -> tuple[Verdict, ...]:
-        answer = fuel_of(graph, part)
-        if answer and answer.fuel is None:
-            return (unknown_fuel(answer, FUEL_UNKNOWN),)
-        if answer and answer.fuel == DIESEL:
-            return ()
-        return answers(part)
-
-    return asked
-
-
-def _not_in_force(rule: Rule, on: date) -> Text:
-    first = rule.in_force_from
-    if first is None or first <= on:
-        return NOT_IN_FORCE
-    return Text(NOT_YET, {"first": first.isoformat(), "on": on.isoformat()})
 
 
 def _finder(reading: Reading) -> Callable[[str, Any, Verdict, bool], Finding]:
