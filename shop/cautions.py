@@ -6,11 +6,15 @@ licensed practice (`DEFERS`), and the last words say what a paper of ours is not
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import Any, Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
+
+
+OF_ANY: Final = 2  # it names neither a fuel nor work
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +174,16 @@ def cautions_for(paper: str, fuels: Collection[str]) -> tuple[Caution, ...]:
         for caution in CAUTIONS
         if paper in caution.on and (not caution.fuel or not known or caution.fuel in fuels)
     )
+
+
+def cautions_on(copy: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a quote or a change order prints of fire and vapor, and what it defers to."""
+    return (*copy["cautions"], *copy["defers"])
+
+
+def cautions_of_any() -> tuple[str | Promise, ...]:
+    """For a page that knows no boat, or must not show that it does: the same for whoever asks."""
+    return (*(each.text for each in CAUTIONS if each.number == OF_ANY), DEFERS)
 
 
 DEFERS = _(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from fuelsys.text import Text
-from shop.cautions import cautions_for
+from shop.cautions import DEFERS, cautions_for
 from shop.models import WorkOrder
 from shop.selectors.authorized import planned_work
 from shop.selectors.evaluations import state_read
@@ -48,7 +48,11 @@ def _gone(trial: Trial) -> tuple[Gone, ...]:
 
 
 def boat_cautions(order: WorkOrder | None) -> tuple[str, ...]:
-    """Fire and vapor for the fuels aboard; where none is known, nothing is left out."""
+    """Fire and vapor for the fuels aboard, and what comes before us.
+
+    Where no fuel is known, nothing is left out.
+    """
     fuels = fuels_of(state_read(order.proposed)) if order else frozenset()
     said = cautions_for("C", fuels)
-    return tuple(str(each.text) for each in said if each.number not in OF_THE_RECORD)
+    told = (str(each.text) for each in said if each.number not in OF_THE_RECORD)
+    return (*told, str(DEFERS))

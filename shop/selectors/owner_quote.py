@@ -16,6 +16,7 @@ from django.utils.translation import get_language, gettext
 from fuelsys.document import read_object
 from fuelsys.rules.base import WORST_FIRST
 from fuelsys.text import Text
+from shop.cautions import cautions_on
 from shop.drawing import draw_system
 from shop.models import Document, Quote, QuoteStatus
 from shop.selectors.grounds import evidence_said, reason_unpack
@@ -138,7 +139,7 @@ def owner_quote(document: Document, *, on: date) -> OwnerQuote:
         unknown=(*unknown_of(copy), *unknown_lines(copy)),
         told=told_of(copy),
         not_seen=tuple(copy["not_seen"]),
-        cautions=(*copy["cautions"], *copy["defers"]),
+        cautions=cautions_on(copy),
         note=copy["note"],
         no_work_price=copy.get("no_work_price", ""),
         drawings=drawings_of(document),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 from django.contrib import messages
@@ -12,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.access import changeorder_get, quote_get
+from shop.cautions import cautions_on
 from shop.exceptions import Conflict, Refused
 from shop.forms.consents import ConsentForm, QuoteConsentForm, consent_initial
 from shop.http import MemberRequest
@@ -135,5 +137,10 @@ def _page(
 ) -> HttpResponse:
     """A paper that was replaced while the form was open is shown anew, to be read again."""
     return form_page(
-        request, "owner/decision.html", form, document=document, boat_block=hull_block(hull)
+        request,
+        "owner/decision.html",
+        form,
+        document=document,
+        boat_block=hull_block(hull),
+        cautions=cautions_on(json.loads(document.snapshot)),
     )

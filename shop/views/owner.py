@@ -21,6 +21,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from shop.cautions import cautions_of_any
 from shop.exceptions import Conflict, Refused
 from shop.files import file_read
 from shop.forms.owner import OwnerAnswerForm, OwnerChangeForm
@@ -242,11 +243,13 @@ def _change_form(number: int, refused: tuple[int, OwnerChangeForm] | None) -> Ow
 
 
 def nothing(request: HttpRequest) -> HttpResponse:
-    return render(request, "owner/nothing.html", status=HTTPStatus.NOT_FOUND)
+    context = {"cautions": cautions_of_any()}
+    return render(request, "owner/nothing.html", context, status=HTTPStatus.NOT_FOUND)
 
 
 def too_many(request: HttpRequest, taken: Taken) -> HttpResponse:
-    response = render(request, "owner/wait.html", {"taken": taken}, status=429)
+    context = {"taken": taken, "cautions": cautions_of_any()}
+    response = render(request, "owner/wait.html", context, status=429)
     response["Retry-After"] = str(taken.wait_seconds)
     return response
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
+from html import unescape
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -76,6 +78,18 @@ def test_a_decision_in_the_minute_of_its_paper_came_after_it(desk: Client, small
     day, time = f"{local:%Y-%m-%d}", f"{local:%H:%M}"
     assert decision(desk, small, day=day, time=time).status_code == 302
     assert Consent.objects.get().at == issued
+
+
+def test_the_cautions_of_the_paper_stand_where_its_decision_is_noted(
+    desk: Client, small: Small
+) -> None:
+    """As the paper prints them, so that they are read to an owner who decides by phone."""
+    text = unescape(text_of(desk.get(reverse("consent_new", args=[small.quote.pk]))))
+    copy = json.loads(small.document.snapshot)
+    said = [*copy["cautions"], *copy["defers"]]
+    assert len(said) == 8
+    for line in said:
+        assert text.count(line) == 1, line
 
 
 def test_a_decision_by_phone_is_kept_with_person_number_and_time(
@@ -152,6 +166,8 @@ def test_a_change_order_from_draft_to_consent(desk: Client, small: Small) -> Non
     change.refresh_from_db()
     assert change.status == ChangeStatus.OFFERED
     assert change.document is not None
+    asked = text_of(desk.get(reverse("changeorder_consent", args=[change.pk])))
+    assert "This change order offers further work and its price" in asked
     fields = said(small, choice="yes", shown=change.document.snapshot_sha256)
     fields["day"], fields["time"] = _now()
     answer = send(desk, reverse("changeorder_consent", args=[change.pk]), fields)

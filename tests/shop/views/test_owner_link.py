@@ -85,6 +85,17 @@ def test_wrong_old_expired_and_foreign_look_alike(small: Small) -> None:
     assert "This address opens nothing" in pages.pop()
 
 
+def test_a_page_that_opens_nothing_warns_and_tells_of_no_boat(small: Small) -> None:
+    """A line that holds for whoever asks, what comes before us, and not a word of the boat."""
+    token = token_of(small)
+    closed(small)
+    text = text_of(Client().get(f"/o/{token}/"))
+    assert "If you smell or see fuel: do not start, do not switch, get off, get help." in text
+    assert "Local fire codes and marina rules" in text
+    for told in (small.hull.name, "Gasoline", "Diesel", small.lead.yard.name, small.quote.number):
+        assert told not in text
+
+
 @pytest.mark.parametrize("path", ["/o/link/", "/o/a/b/c/", "/o/papers/x/", "/o/%20/"])
 def test_other_addresses_below_are_nothing(db: None, path: str) -> None:
     assert Client().get(path).status_code == 404
@@ -97,7 +108,10 @@ def test_one_address_tries_links_so_often_and_no_more(small: Small) -> None:
     answer = client.get(f"/o/{token_of(small)}/")
     assert answer.status_code == 429
     assert int(answer["Retry-After"]) > 0
-    assert "Too many tries" in text_of(answer)
+    text = text_of(answer)
+    assert "Too many tries" in text
+    assert "If you smell or see fuel" in text
+    assert "Gasoline" not in text
     assert Client().get(f"/o/{token_of(small)}/", REMOTE_ADDR="198.51.100.7").status_code == 303
 
 
