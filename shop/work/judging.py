@@ -11,9 +11,10 @@ from fuelsys.evaluation.computed import Computed
 from fuelsys.text import Figure, Text
 from shop.work.leakage import leakage
 from shop.work.model import Event
+from shop.work.precedence import is_after
 from shop.work.safe import too_much_vapor
 from shop.work.standing import standing
-from shop.work.waiving import Consented, is_after, waiver_standing
+from shop.work.waiving import Consented, waiver_standing
 
 LEAK, GROUND, VACUUM, VAPOR, RUN = "leak", "ground", "vacuum", "vapor", "run"
 SYSTEM, LINES = "system", "lines"  # what a leak test puts under pressure

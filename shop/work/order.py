@@ -8,11 +8,11 @@ from dataclasses import replace
 from fuelsys.text import Text
 from shop.work.judging import LEAK, RUN, Judged, Trial, is_outdated
 from shop.work.model import Event
+from shop.work.precedence import is_after
 
 LEAK_FIRST = Text("The leak test of {tank} stands at fail. Mend and test it before a run.")
 HOSES_FIRST = Text("Still to do on this line: {parts}. Fit them before a run.")
 OUT_OF_ORDER = Text("Run out of order: it says nothing. Test again.")
-NO_END = 2**63  # no event was received as late as that
 
 
 def in_order(trials: Iterable[Trial], undone: Mapping[str, tuple[str, ...]]) -> tuple[Trial, ...]:
@@ -32,10 +32,10 @@ def in_order(trials: Iterable[Trial], undone: Mapping[str, tuple[str, ...]]) -> 
 def _run(trial: Trial, leaks: Iterable[Trial], undone: tuple[str, ...]) -> Trial:
     hoses = (Text(HOSES_FIRST.msgid, {"parts": ", ".join(undone)}),) if undone else ()
     read = tuple(
-        (event, _judged(judged, (*_leaking(leaks, event.receipt), *hoses)))
+        (event, _judged(judged, (*_leaking(leaks, event), *hoses)))
         for event, judged in trial.readings
     )
-    return replace(trial, readings=read, before=(*_leaking(leaks, NO_END), *hoses))
+    return replace(trial, readings=read, before=(*_leaking(leaks, None), *hoses))
 
 
 def _judged(judged: Judged, before: tuple[Text, ...]) -> Judged:
@@ -44,20 +44,21 @@ def _judged(judged: Judged, before: tuple[Text, ...]) -> Judged:
     return Judged("cannot_tell", OUT_OF_ORDER, (*before, judged.message), judged.figure)
 
 
-def _leaking(leaks: Iterable[Trial], receipt: int) -> tuple[Text, ...]:
-    """The leak tests that stood at fail when the server had received that much."""
+def _leaking(leaks: Iterable[Trial], run: Event | None) -> tuple[Text, ...]:
+    """The leak tests that stood at fail before a run; without one, those that do so now."""
     return tuple(
         Text(LEAK_FIRST.msgid, {"tank": leak.asked.subject})
         for leak in leaks
-        if _stood_at_fail([*leak.readings, *leak.earlier], receipt)
+        if _stood_at_fail([*leak.readings, *leak.earlier], run)
     )
 
 
-def _stood_at_fail(read: list[tuple[Event, Judged]], receipt: int) -> bool:
-    known = [(event, judged) for event, judged in read if event.receipt < receipt]
-    failed = max((e.receipt for e, judged in known if judged.outcome == "fail"), default=None)
-    held = max((e.receipt for e, judged in known if _held(judged)), default=-1)
-    return failed is not None and failed > held
+def _stood_at_fail(read: list[tuple[Event, Judged]], run: Event | None) -> bool:
+    """Whether one failed before the run, and none that held came between."""
+    known = [(e, judged) for e, judged in read if run is None or is_after(run, e)]
+    failed = [event for event, judged in known if judged.outcome == "fail"]
+    held = [event for event, judged in known if _held(judged)]
+    return any(not any(is_after(good, bad) for good in held) for bad in failed)
 
 
 def _held(judged: Judged) -> bool:

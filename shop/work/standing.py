@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from shop.work.model import Event
+from shop.work.precedence import in_sequence
 
 
 def standing(
     readings: Iterable[Event], replaced: Iterable[Event], outcomes: Mapping[str, str]
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
-    """The readings that count, and the earlier ones, both by the server's order.
+    """The readings that count, and the earlier ones, both as `in_sequence` says.
 
     A reading replaces those that it names. One that failed gives way to one that passed alone,
     named by it directly or by what it names: what cannot tell leaves it standing.
@@ -20,7 +21,7 @@ def standing(
     held = [e for e in before if outcomes[e.key] == "fail" and e.key not in answered]
     kept = {event.key for event in held}
     earlier = [event for event in before if event.key not in kept]
-    return _ordered((*now, *held)), _ordered(earlier)
+    return in_sequence((*now, *held)), in_sequence(earlier)
 
 
 def _answered(events: Collection[Event], outcomes: Mapping[str, str]) -> set[str]:
@@ -33,7 +34,3 @@ def _answered(events: Collection[Event], outcomes: Mapping[str, str]) -> set[str
         found |= new
         todo += new
     return found
-
-
-def _ordered(events: Iterable[Event]) -> tuple[Event, ...]:
-    return tuple(sorted(events, key=lambda e: (e.receipt, e.device_seq, e.key)))

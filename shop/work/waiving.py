@@ -8,6 +8,7 @@ from datetime import datetime
 
 from fuelsys.text import Text
 from shop.work.model import Event
+from shop.work.precedence import in_sequence, is_after
 
 LAPSED = Text("Its waiver is older than the owner's consent to {parts}.")
 OVERTAKEN = Text("Its waiver is older than what was read or worked on since.")
@@ -32,17 +33,6 @@ class Consented:
         return waiver.received_at is not None and self.at <= waiver.received_at
 
 
-def is_after(one: Event, other: Event) -> bool:
-    """Whether one event came after another.
-
-    A device counts what it records, so that its own events keep their order however they are
-    sent; between devices the order of the server decides, since their clocks do not agree.
-    """
-    if _device(one) == _device(other) and one.device_seq != other.device_seq:
-        return one.device_seq > other.device_seq
-    return one.receipt > other.receipt
-
-
 def waiver_standing(
     waivers: Collection[Event],
     read: Collection[Event],
@@ -55,6 +45,7 @@ def waiver_standing(
     after a waiver did not do without it. Where nothing was ever read, a waiver holds for the work
     that was authorized when it was given, and not for what was added since.
     """
+    waivers = in_sequence(waivers)
     against = {waiver.key: _against(waiver, read, work, consented) for waiver in waivers}
     holding = next((waiver for waiver in waivers if against[waiver.key] is None), None)
     if holding is not None:
@@ -75,7 +66,3 @@ def _against(
         return Text(LAPSED.msgid, {"parts": ", ".join(beyond)})
     since = (*read, *work) if read else ()
     return OVERTAKEN if any(is_after(event, waiver) for event in since) else None
-
-
-def _device(event: Event) -> str:
-    return event.key.partition(":")[0]

@@ -1,4 +1,4 @@
-"""Which waiver of a test holds, and in which order events came."""
+"""Which waiver of a test holds."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 from shop.work.judging import Asked, Trial, trials
 from shop.work.model import Event
 from shop.work.safe import STEPS
-from shop.work.waiving import OVERTAKEN, Consented, is_after
+from shop.work.waiving import OVERTAKEN, Consented
 from tests.shop.work.test_fold import NOON, event
 
 RUN = Asked("run:E1", "run", "E1", STEPS[0].title)
@@ -79,16 +79,6 @@ def test_a_consent_is_older_than_a_waiver_by_the_order_of_the_server(typed: time
     for last, state in ((1, "waived"), (2, "missing")):
         consented = {"S3": Consented(NOON + typed, last)}
         assert trial(waivers=waivers, work=work, consented=consented).state == state
-
-
-def test_a_device_keeps_its_own_order_however_its_events_are_sent() -> None:
-    first = replace(event("1:9", TICK), device_seq=1)
-    second = replace(event("1:8", TICK), device_seq=2)
-    assert is_after(second, first)
-    assert not is_after(first, second)
-    other = replace(event("2:7", TICK), device_seq=3)
-    assert is_after(first, other)
-    assert not is_after(other, first)
 
 
 def test_a_reading_that_was_made_before_the_work_does_not_hold_by_coming_late() -> None:
