@@ -13,7 +13,6 @@ from typing import Any, Final
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-
 OF_ANY: Final = 2  # it names neither a fuel nor work
 
 

@@ -1,7 +1,8 @@
 """Facts that cannot be, refused at their field, and pairs of figures that want a second look.
 
 What cannot be: an outside diameter not above the bore, a bore wider than any fuel line's, a run
-that rises more than its length, a tank without height or with a level outside it. What is doubted
+that rises more than its length or is shorter than its ends are apart in height, a tank without
+height or with a level outside it. What is doubted
 is saved and said, with both figures: the length of a hose governs, and the points of its route
 keep their share of it (fuelsys.graph.geometry).
 """
@@ -78,6 +79,8 @@ def impossible(form: FactsForm) -> Iterator[Remark]:
     yield from _too_wide(form)
     yield from _outside_the_tank(form)
     yield from _marked_ahead(form)
+    yield from _too_short(form)
+    yield from _out_of_reach(form)
     for before, after in pairwise(route_points(form)):
         run = after.distance.inches - before.distance.inches
         rise = abs(after.height.inches - before.height.inches)
@@ -131,6 +134,49 @@ def _marked_ahead(form: FactsForm) -> Iterator[Remark]:
     if year and form.today and year > form.today.year:
         words = _("The marking says %(year)s, which is still to come. Read it again.")
         yield Remark("hose.marking", words % {"year": year})
+
+
+def _too_short(form: FactsForm) -> Iterator[Remark]:
+    """A run that cannot reach from the height of one end to that of the other."""
+    length = form.length_at("length")
+    if length is None or len(form.ports) < 2:
+        return
+    one, other = form.ports[:2]
+    if one.height_in is None or other.height_in is None:
+        return
+    apart = abs(one.height_in - other.height_in)
+    if _is_short(length.inches, apart):
+        words = _(
+            "%(length)s is too short: %(one)s is at %(low)s and %(other)s at %(high)s, "
+            "%(apart)s apart in height. Measure again."
+        )
+        said = {"length": _inches(length.inches), "apart": _inches(apart)}
+        said |= {"one": one.ident, "low": _inches(one.height_in)}
+        said |= {"other": other.ident, "high": _inches(other.height_in)}
+        yield Remark("length", words % said)
+
+
+def _out_of_reach(form: FactsForm) -> Iterator[Remark]:
+    """A height of a component to which a run that joins it does not reach."""
+    height = form.length_at("height") if form.runs else None
+    if height is None:
+        return
+    for run in form.runs:
+        if run.length_in is None or run.other.height_in is None:
+            continue
+        apart = abs(height.inches - run.other.height_in)
+        if _is_short(run.length_in, apart):
+            words = _(
+                "%(run)s is %(length)s long and %(other)s at %(there)s: at %(here)s the ends are "
+                "%(apart)s apart in height. Measure again."
+            )
+            said = {"run": run.ident, "length": _inches(run.length_in), "apart": _inches(apart)}
+            said |= {"other": run.other.ident, "there": _inches(run.other.height_in)}
+            yield Remark("height", words % {**said, "here": _inches(height.inches)})
+
+
+def _is_short(length_in: Fraction, apart_in: Fraction) -> bool:
+    return 0 < length_in and length_in + _tolerance_in(length_in) < apart_in
 
 
 def doubtful(form: FactsForm, ports: Sequence[Port]) -> Iterator[Remark]:

@@ -37,7 +37,7 @@ from shop.forms.factsent import (
 )
 from shop.forms.factslots import Facts, Names, Slot
 from shop.forms.lengths import Length, LengthError, parse_length
-from shop.selectors.facts_page import Port
+from shop.selectors.facts_page import Joined, Port
 from shop.services.corrections import Correction
 from shop.services.facts import fact_edit
 
@@ -68,9 +68,11 @@ class FactsForm(FaceForm):
         typed: Mapping[str, Any] | None = None,
         today: date | None = None,
         ports: Sequence[Port] = (),
+        runs: Sequence[Joined] = (),
     ) -> None:
-        """`today` bounds years and days; `ports` are the components at the ends of a run."""
-        self.today, self.ports = today, ports
+        """`today` bounds years and days; `ports` are the components at the ends of a run, `runs`
+        what joins a component."""
+        self.today, self.ports, self.runs = today, ports, runs
         self.met: dict[str, Any] = {}  # what another person set meanwhile, once it was said
         self.subject, self.groups, self.names = subject, groups, names
         self.slots: dict[str, Slot] = {s.path: s for group in groups for s in group.slots}

@@ -9,7 +9,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from typing import Any, Final
 
 from django.core.exceptions import NON_FIELD_ERRORS
@@ -29,7 +31,7 @@ from shop.forms.factslots import Slot
 from shop.forms.lengths import Length, LengthError, parse_length
 from shop.inches import inch_text
 from shop.models import SubjectKind
-from shop.selectors.facts_page import Port
+from shop.selectors.facts_page import Joined, Port
 from shop.selectors.measures_page import MeasuredPart
 from shop.services.corrections import Correction
 
@@ -79,6 +81,7 @@ class PartForm(FactsForm):
             names={},
             today=today,
             ports=part.ports,
+            runs=part.runs,
         )
         self.rows_in.setdefault(ROUTE, len(points))
         self.strays = not was_drawn and self._says_other(sent)
@@ -120,6 +123,16 @@ class PartForm(FactsForm):
             return parse_length(self.on_file.get(name, ""), signed=True)
         except LengthError:
             return None
+
+    def length_typed(self, name: str) -> Fraction | None:
+        """A length [in] as it stands in the form, before anything is judged; None unread."""
+        try:
+            return parse_length(str(self[name].value() or ""), signed=True).inches
+        except LengthError:
+            return None
+
+    def was_typed(self, name: str) -> bool:
+        return self._touched(name)
 
     def route_names(self) -> list[str]:
         """The heights of the route's points, where they are drawn."""
@@ -196,12 +209,17 @@ class MeasuresForm(FaceForm):
             first.takes_focus = True
 
     def _join_ports(self) -> None:
-        """A run is compared with the heights of its ends as they are typed beside it."""
-        typed = {p.part.ident: p for p in self.parts if p.part.kind == SubjectKind.COMPONENT}
+        """A run and its ends are compared as they are typed beside each other.
+
+        Where the length was typed, what is wrong is said there and not at the heights as well.
+        """
+        typed = {p.part.ident: p for p in self.parts if p.part.kind != SubjectKind.TANK}
         for form in self.parts:
-            form.ports = [
-                _port_typed(typed[port.ident]) if port.ident in typed else port
-                for port in form.part.ports
+            form.ports = [_port_typed(typed, port) for port in form.part.ports]
+            form.runs = [
+                replace(_run_typed(typed, run), other=_port_typed(typed, run.other))
+                for run in form.part.runs
+                if run.ident not in typed or not typed[run.ident].was_typed("length")
             ]
 
 
@@ -220,9 +238,14 @@ def measured_paths(part: MeasuredPart) -> tuple[str, ...]:
     return (length, f"{line}.{bore}")
 
 
-def _port_typed(form: PartForm) -> Port:
-    height = form.length_at("height")
-    return Port(form.part.ident, None if height is None else height.inches)
+def _port_typed(typed: Mapping[str, PartForm], port: Port) -> Port:
+    form = typed.get(port.ident)
+    return port if form is None else Port(port.ident, form.length_typed("height"))
+
+
+def _run_typed(typed: Mapping[str, PartForm], run: Joined) -> Joined:
+    form = typed.get(run.ident)
+    return run if form is None else replace(run, length_in=form.length_typed("length"))
 
 
 def _lengths_on_file(slots: Iterable[Slot], facts: Mapping[str, Any]) -> dict[str, str]:

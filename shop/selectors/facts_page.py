@@ -31,6 +31,15 @@ class Port:
 
 
 @dataclass(frozen=True)
+class Joined:
+    """A run that joins a component: its length [in], None not measured, and its other end."""
+
+    ident: str
+    length_in: Fraction | None
+    other: Port
+
+
+@dataclass(frozen=True)
 class FactsPage:
     kind: str
     ident: str
@@ -42,6 +51,7 @@ class FactsPage:
     first: str = ""  # what stands at the from end of a run
     last: str = ""
     ports: tuple[Port, ...] = ()  # the parts at both ends, with the height of their ports
+    runs: tuple[Joined, ...] = ()  # of a component: what joins it
 
 
 def facts_page(state: SystemState, kind: str, ident: str) -> FactsPage | None:
@@ -68,6 +78,7 @@ def facts_page(state: SystemState, kind: str, ident: str) -> FactsPage | None:
         first=first,
         last=last,
         ports=ports,
+        runs=joined_runs(ident, document),
     )
 
 
@@ -78,5 +89,17 @@ def run_ports(facts: Mapping[str, Any], document: Document) -> tuple[Port, ...]:
     return tuple(Port(end, _inches(heights.get(end))) for end in ends)
 
 
-def _inches(height_m: Fraction | None) -> Fraction | None:
-    return None if height_m is None else from_base(height_m, "in")
+def joined_runs(ident: str, document: Document) -> tuple[Joined, ...]:
+    """The runs between a component and another; none for any other part."""
+    heights = {part.id: part.height_m for part in document.components}
+    found = []
+    for run in document.segments:
+        if ident in (run.from_id, run.to_id) and run.from_id != run.to_id:
+            far = run.to_id if ident == run.from_id else run.from_id
+            other = Port(far, _inches(heights.get(far)))
+            found.append(Joined(run.id, _inches(run.length_m), other))
+    return tuple(found)
+
+
+def _inches(length_m: Fraction | None) -> Fraction | None:
+    return None if length_m is None else from_base(length_m, "in")

@@ -10,7 +10,7 @@ from fuelsys.document import read_object
 from fuelsys.document.model import Component, Document, Segment, Tank
 from shop.factwords import choice_words, key_words
 from shop.models import SubjectKind, SystemState
-from shop.selectors.facts_page import Port, run_ports
+from shop.selectors.facts_page import Joined, Port, joined_runs, run_ports
 from shop.selectors.frozen import Freeze, state_freeze
 from shop.selectors.segment_table import height_text
 from shop.selectors.subjects import ends_words, service_words, subject_facts, subject_section
@@ -37,6 +37,7 @@ class MeasuredPart:
     ports: tuple[Port, ...] = ()  # of a run: the parts at its ends, as on file
     low: str = ""  # of a run whose route is known: its lowest and highest point
     high: str = ""
+    runs: tuple[Joined, ...] = ()  # of a component: what joins it, as on file
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,8 @@ def _measured(
             high=height_text(max(heights)) if heights else "",
         )  # fmt: skip
     title = choice_words(part.kind) if isinstance(part, Component) else key_words("tank")
-    return MeasuredPart(kind, part.id, title, name, facts, section)
+    runs = joined_runs(part.id, document)
+    return MeasuredPart(kind, part.id, title, name, facts, section, runs=runs)
 
 
 def _names(state: SystemState) -> dict[tuple[str, str], str]:

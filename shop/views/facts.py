@@ -137,6 +137,7 @@ def _form(
         typed=typed,
         today=local_day(timezone.now(), request.member.yard.time_zone),
         ports=page.ports,
+        runs=page.runs,
     )
 
 

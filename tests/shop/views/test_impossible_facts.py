@@ -22,7 +22,7 @@ from shop.models import Hull, StateKind, SystemState
 from shop.selectors.facts_page import facts_page
 from tests.shop.forms.test_facts import posted_from
 from tests.shop.quoting import Shop
-from tests.shop.views.pages import send, signed_in, text_of
+from tests.shop.views.pages import errors_of, send, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -45,7 +45,7 @@ def form_for(state: SystemState, kind: str, ident: str, post: QueryDict | None) 
     return FactsForm(
         post, subject=Subject(kind, ident, page.facts, page.columns, page.section),
         groups=groups_of(kind, str(page.facts.get("kind", ""))), names=page.names,
-        today=TODAY, ports=page.ports,
+        today=TODAY, ports=page.ports, runs=page.runs,
     )  # fmt: skip
 
 
@@ -120,6 +120,58 @@ def test_a_route_that_does_not_end_at_its_ports_is_said(found: SystemState) -> N
     words = "The route is at 12 in here and the ports of T1-P at 7 in."
     assert words in form.warnings["route[0].height"]
     assert not typed_into(found, "S3", **{"route[0].height": "8"}).warnings
+
+
+SHORT = "33 in is too short: FILL is at 41 in and T1-F at 7 in, 34 in apart in height."
+
+
+def test_a_hose_that_does_not_reach_from_end_to_end_is_refused_with_both_figures(
+    client: Client, found: SystemState
+) -> None:
+    """S1 runs from 41 in down to 7 in: 34 in of hose hang straight, 33 in do not reach."""
+    url = reverse("facts_edit", args=[found.pk, "segment", "S1"])
+    typed = {"length": "33", "hose.cover": "grey"}
+    answer = send(client, url, posted_from(client.get(url).context["form"], typed).dict())
+    assert answer.status_code == 422
+    assert errors_of(answer) == {"length": [f"{SHORT} Measure again."]}
+    html = text_of(answer)
+    assert 'value="33"' in html
+    assert 'value="grey"' in html
+    assert typed_into(found, "S1", length="34").is_valid()
+    assert typed_into(found, "S1", length="864 mm").is_valid()  # 34.016 in
+
+
+def test_a_height_that_a_hose_does_not_reach_is_refused_at_the_component(
+    found: SystemState,
+) -> None:
+    form = typed_into(found, "FILL", "component", height="62")
+    assert form.errors["height"] == [
+        "S1 is 54 in long and T1-F at 7 in: at 62 in the ends are 55 in apart in height. "
+        "Measure again."
+    ]
+    assert form["height"].value() == "62"
+    assert typed_into(found, "FILL", "component", height="61").is_valid()
+    assert not typed_into(found, "FILL", "component", height="-48").is_valid()  # below it as well
+
+
+def test_what_is_not_measured_refuses_nothing(found: SystemState) -> None:
+    ending = found.components.get(ident="T1-F")
+    ending.facts.pop("height_in")
+    ending.save()
+    assert typed_into(found, "S1", length="1").is_valid()
+    assert typed_into(found, "FILL", "component", height="900").is_valid()
+
+
+def test_a_stored_hose_that_is_too_short_keeps_nothing_else_from_saving(
+    client: Client, found: SystemState
+) -> None:
+    """A document may say so, and its evaluation is what the format asks for."""
+    row = found.segments.get(ident="S1")
+    row.facts["length_in"] = 30
+    row.save()
+    assert typed_into(found, "S1", **{"hose.cover": "grey"}).is_valid()
+    assert typed_into(found, "S1", length="33").errors
+    assert client.get(reverse("boat_state", args=[found.hull_id, "found"])).status_code == 200
 
 
 def test_a_stored_mismatch_is_not_said_again_after_another_correction(found: SystemState) -> None:

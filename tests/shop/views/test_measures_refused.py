@@ -42,6 +42,8 @@ def found(shop: Shop) -> SystemState:
         ("tank-T1-top", "-40", "is not above the bottom"),
         ("segment-S1-route-1-height", "", "A point needs both"),
         ("segment-S1-route-1-height", "-90", "of height in"),
+        ("segment-S1-length", "33", "41 in and T1-F at 7 in, 34 in apart in height"),
+        ("component-FILL-height", "62", "S1 is 54 in long and T1-F at 7 in: at 62 in the ends"),
     ],
 )
 def test_what_does_not_stand_is_said_at_its_cell_and_all_typed_is_kept(
@@ -88,6 +90,18 @@ def test_a_size_that_cannot_be_is_refused_at_its_cell(
     answer = correct(at_desk, found, **{cell: typed})
     assert answer.status_code == 422
     assert says in " ".join(errors_of(answer)[cell])
+
+
+def test_a_run_and_its_ends_are_compared_as_they_are_typed_beside_each_other(
+    found: SystemState, at_desk: Client
+) -> None:
+    both = {"component-FILL-height": "80", "segment-S1-length": "60"}
+    answer = correct(at_desk, found, **both)
+    assert list(errors_of(answer)) == ["segment-S1-length"]  # said once, at the length
+    assert "FILL is at 80 in and T1-F at 7 in, 73 in apart in height" in said(answer)
+    assert 'value="80"' in text_of(answer)
+    assert not FactChange.objects.exists()
+    assert correct(at_desk, found, **{**both, "segment-S1-length": "90"}).status_code == 302
 
 
 def test_a_shown_proposal_refuses(shop: Shop, at_desk: Client) -> None:
