@@ -42,6 +42,17 @@ def has_letter(text: str) -> bool:
     )
 
 
+def has_sign(text: str) -> bool:
+    """Whether a letter or a figure is to be seen in it.
+
+    Examples
+    --------
+    >>> has_sign("\\u200b\\u3164 ."), has_sign("4500")
+    (False, True)
+    """
+    return has_letter(text) or any(unicodedata.category(sign).startswith("N") for sign in text)
+
+
 def _kept(sign: str) -> str:
     if sign in JOINERS or sign == NUL:
         return sign

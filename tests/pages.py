@@ -191,6 +191,7 @@ PAGES: dict[str, Arguments] = {
     "job_detail": each(Job.objects.all),
     "job_cuts": each(lambda: Job.objects.filter(work_orders__status="open")),
     "work_safe": each(WorkOrder.objects.all),
+    "work_smell": each(WorkOrder.objects.all),
     "work_fuel": each(WorkOrder.objects.all),
     "work_segment": work_segments,
     "segment_defer": one_segment,

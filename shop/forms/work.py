@@ -34,6 +34,16 @@ def figure(label: _StrOrPromise, **kwargs: Any) -> forms.DecimalField:
 NO_REEL = _("No reel is chosen. The lot goes on the record: choose the reel.")
 
 
+class SmellForm(FaceForm):
+    """One press marks the boat; where it smells is told by who has time to."""
+
+    where = words(
+        _("Where, if you know"),
+        most=120,
+        help_text=_("Stands with the mark on her pages and papers; the owner reads it too."),
+    )
+
+
 class TickForm(FaceForm):
     """A piece and its reel. Without a reel there is no tick: the lot goes with the boat."""
 

@@ -37,6 +37,7 @@ LEAST_PIECE_IN = Decimal("0.01")
 class Stage:
     """One named step of the day, as the row above every work page shows it."""
 
+    key: str
     name: str
     word: str
     url: str
@@ -142,20 +143,20 @@ def stages(page: WorkPage, here: str) -> list[Stage]:
     pk = page.work_order.pk
     return [
         Stage(
-            _("Safe"), _safe_word(page), reverse("work_safe", args=[pk]), page.is_safe,
+            "safe", _("Safe"), _safe_word(page), reverse("work_safe", args=[pk]), page.is_safe,
             here == "safe",
         ),
         Stage(
-            _("Fuel"), _fuel_word(page.folded), reverse("work_fuel", args=[pk]),
+            "fuel", _("Fuel"), _fuel_word(page.folded), reverse("work_fuel", args=[pk]),
             bool(page.folded.fuel), here == "fuel",
         ),
         *(_segment_stage(page, part, here) for part in page.parts),
         Stage(
-            _("Tests"), _tests_word(page), reverse("work_tests", args=[pk]), not _untested(page),
-            here == "tests",
+            "tests", _("Tests"), _tests_word(page), reverse("work_tests", args=[pk]),
+            not _untested(page), here == "tests",
         ),
         Stage(
-            _("Record"), _("to sign") if page.is_open else _("signed"),
+            "record", _("Record"), _("to sign") if page.is_open else _("signed"),
             reverse("work_complete", args=[pk]), not page.is_open, here == "record",
         ),
     ]  # fmt: skip
@@ -167,7 +168,7 @@ def _segment_stage(page: WorkPage, part: Fitted | ItemWork, here: str) -> Stage:
     word = _("now") if is_here and part.work.state not in DONE else part.word.lower()
     if isinstance(part, Fitted) and part.recall:
         word = _("called back")
-    return Stage(part.ident, word, url, part.work.state in DONE, is_here)
+    return Stage(part.ident, part.ident, word, url, part.work.state in DONE, is_here)
 
 
 def _safe_word(page: WorkPage) -> str:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from shop.exceptions import Refused
 from shop.failpoints import failpoint, failpoint_on_commit
 from shop.models import DoNotRun, Hull, Member
+from shop.onelines import has_sign
 from shop.reasons import says_enough
 from shop.services.audit import audit_append, audit_instant
 from shop.services.auditseals import seal
@@ -43,14 +44,29 @@ def stop_set(*, hull: Hull, reason: str, member: Member) -> DoNotRun:
 
 
 @transaction.atomic
-def stop_for_fuel(*, hull: Hull, reason: str, member: Member) -> None:
+def stop_for_fuel(*, hull: Hull, reason: str, member: Member) -> bool:
     """The mark that only a lead lifts; one that stands already keeps its own reason.
 
-    Looked at with the boat held: another may mark her at the same moment.
+    Looked at with the boat held: another may mark her at the same moment. Says whether it is new.
     """
     hull = hull_lock(hull)
-    if not hull.do_not_run.filter(lifted_at__isnull=True).exists():
+    is_new = not hull.do_not_run.filter(lifted_at__isnull=True).exists()
+    if is_new:
         stop_set(hull=hull, reason=reason, member=member)
+    return is_new
+
+
+@transaction.atomic
+def stop_for_smell(*, hull: Hull, where: str, member: Member) -> bool:
+    """Fuel was smelled at work: the same mark, with the place where it was said."""
+    if has_sign(where):
+        words = _(
+            "Fuel smelled at work (%(where)s). Do not start, do not switch anything aboard; "
+            "people off."
+        )
+    else:
+        words = _("Fuel smelled at work. Do not start, do not switch anything aboard; people off.")
+    return stop_for_fuel(hull=hull, reason=words % {"where": where.strip()}, member=member)
 
 
 @transaction.atomic

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.views import completions, cuts, jobs, lots, work, workpapers
+from shop.views import completions, cuts, jobs, lots, smell, work, workpapers
 
 SEGMENT = "work/<int:pk>/segments/<str:ident>/"
 
@@ -10,6 +10,7 @@ urlpatterns = [
     path("jobs/<int:pk>/cuts/", cuts.job_cuts, name="job_cuts"),
     path("work/<int:pk>/decide/", jobs.work_decide, name="work_decide"),
     path("work/<int:pk>/cancel/", jobs.work_cancel, name="work_cancel"),
+    path("work/<int:pk>/smell/", smell.work_smell, name="work_smell"),
     path("work/<int:pk>/safe/", work.work_safe, name="work_safe"),
     path("work/<int:pk>/fuel/", work.work_fuel, name="work_fuel"),
     path("work/<int:pk>/fuel/undo/", work.fuel_undo, name="fuel_undo"),

@@ -150,6 +150,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "work_decide": lambda house: {
         "events": house.things["held"], "accept": "no", "text": "Test.",
     },
+    "work_smell": {"where": "At the tank."},
     "work_fuel": {"moved_gal": "4", "kept_gal": "3", "wasted_gal": "1"},
     "segment_tick": {"reel": "RL-1", "cut_in": "101"},
     "segment_defer": {"text": "Test."},

@@ -29,6 +29,7 @@ from shop.models import (
     WorkOrder,
 )
 from shop.selectors.folding import work_folded
+from shop.services.stops import stop_lift
 from tests.shop.finishing import TESTS, drain, fit_parts, make_safe, record
 from tests.shop.trust.report import measured, planted
 from tests.shop.views.at_work import ADDRESSES
@@ -124,7 +125,14 @@ def fitted(yard: Yard) -> None:
     the_rest(yard)
 
 
+def unmarked(yard: Yard) -> None:
+    """Second Helping is marked from her survey on; here she is not, so that the form has effect."""
+    if yard.shop.hull.do_not_run.filter(lifted_at__isnull=True).exists():
+        stop_lift(hull=yard.shop.hull, reason="Dry and tight.", member=yard.shop.lead)
+
+
 FORMS = (
+    Sent("work_smell", order, said(where="At the tank."), before=unmarked),
     Sent("work_safe", order, said(step="place")),
     Sent(
         "work_fuel",

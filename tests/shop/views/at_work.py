@@ -39,6 +39,7 @@ ADDRESSES = [
     Address("work_decide", "work_order", (), LEAD),
     Address("work_cancel", "work_order", (), LEAD),
     Address("work_safe", "work_order", EVERYONE, YARD),
+    Address("work_smell", "work_order", YARD, YARD),
     Address("work_fuel", "work_order", EVERYONE, YARD),
     Address("fuel_undo", "work_order", (), YARD),
     Address("work_segment", "segment", EVERYONE),
