@@ -48,7 +48,8 @@ def test_who_takes_the_old_parts_off_reads_that_they_go_back(work: Yard, wanted:
     printed = workorder_print(member=work.tech, work_order=work.work_order, at=NOW)
     assert (BACK in paper_html(printed)) == wanted
     finish(work)
-    for page in (url(work, "work_segment", "S3"), reverse("job_detail", args=[job.pk])):
+    parts = [url(work, "work_segment", ident) for ident in ("S3", "Q.1")]
+    for page in (*parts, reverse("job_detail", args=[job.pk])):
         assert (BACK in text_of(tablet.get(page))) == wanted
     sign(work)
     record = Document.objects.get(job=job, kind="completion")
