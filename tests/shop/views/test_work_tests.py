@@ -12,12 +12,13 @@ from django.urls import reverse
 from shop.documents.completion import render_html
 from shop.models import JobEvent
 from shop.selectors.folding import work_folded
+from shop.selectors.work_page import work_page
 from shop.services import eventread
 from shop.verify import CHECKS, run
 from tests.shop.finishing import TESTS, finish, make_safe, record
 from tests.shop.views.at_tablet import url
 from tests.shop.views.pages import errors_of, send, signed_in, text_of
-from tests.shop.working import Yard
+from tests.shop.working import NOW, Yard
 
 
 @pytest.fixture
@@ -314,3 +315,23 @@ def test_fuel_that_shows_at_a_run_marks_the_boat_and_a_run_waits_for_the_hoses(
     job = reverse("job_detail", args=[work.work_order.job_id])
     for page in (job, address):
         assert "Fuel showed at the run test of E1" in text_of(tablet.get(page))
+
+
+def test_readings_that_name_each_other_away_stay_in_sight(work: Yard, tablet: Client) -> None:
+    """None of them stands, so the test is still to do; what was read is told wherever it is."""
+    make_safe(work)
+    ids = ["aa" * 16, "bb" * 16]
+    keys = [f"{work.tablet.pk}:{each}" for each in ids]
+    for own, other in ((0, 1), (1, 0)):
+        reading = {"test": "ground:FILL", "replaces": [keys[other]], "ohm": f"0.{own + 3}"}
+        [result] = work.send(work.event("reading", id=ids[own], **reading))
+        assert result.result == "stored"
+    for page in ("work_tests", "work_test"):
+        said = text_of(
+            tablet.get(url(work, page, *(["ground:FILL"] if page == "work_test" else [])))
+        )
+        assert said.count("Earlier:") == 2, page
+        assert "0.3" in said
+        assert "0.4" in said
+    [ground] = [t for t in work_page(work.work_order, at=NOW).tests if t.asked.key == "ground:FILL"]
+    assert (ground.state, ground.readings, len(ground.earlier)) == ("missing", (), 2)
