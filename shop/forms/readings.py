@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.forms.base import TRI_CHOICES, FaceForm, words
 from shop.forms.work import YES_NO, figure, plain
+from shop.onelines import has_sign
 from shop.work.judging import GROUND, LEAK, LINES, RUN, SYSTEM, VACUUM, VAPOR, Asked
 from shop.work.leakage import BAROMETER, TEMPERATURES
 from shop.work.payloads import ATMOSPHERE_INHG, is_barometer
@@ -99,6 +100,11 @@ class ReadingForm(FaceForm):
         if vacuum is not None and vacuum > ATMOSPHERE_INHG:
             self.add_error("inhg", _("No vacuum is above one atmosphere, 29.92 inHg."))
         return data
+
+    def clean_load(self) -> str:
+        """What says nothing is no load, and is not printed as one."""
+        load: str = self.cleaned_data["load"]
+        return load if has_sign(load) else ""
 
     def _typed(self, name: str) -> str:
         return str(self.data.get(self.add_prefix(name)) or "").strip()

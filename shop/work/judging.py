@@ -9,6 +9,7 @@ from typing import Any
 
 from fuelsys.evaluation.computed import Computed
 from fuelsys.text import Figure, Text
+from shop.onelines import has_sign
 from shop.work.leakage import leakage
 from shop.work.model import Event
 from shop.work.precedence import is_after
@@ -193,7 +194,7 @@ def _run(asked: Asked, reading: Mapping[str, Any]) -> Judged:
         return Judged("cannot_tell", NO_RUN)
     if minutes < LEAST_RUN_MIN:
         return Judged("cannot_tell", _said(RUN_SHORT, minutes=_minutes(minutes)))
-    if not str(reading.get("load") or "").strip():
+    if not has_sign(str(reading.get("load") or "")):
         return Judged("cannot_tell", RUN_NO_LOAD)
     return Judged("pass", _said(RUN_DRY, minutes=_minutes(minutes)))
 

@@ -335,3 +335,25 @@ def test_readings_that_name_each_other_away_stay_in_sight(work: Yard, tablet: Cl
         assert "0.4" in said
     [ground] = [t for t in work_page(work.work_order, at=NOW).tests if t.asked.key == "ground:FILL"]
     assert (ground.state, ground.readings, len(ground.earlier)) == ("missing", (), 2)
+
+
+@pytest.mark.parametrize("load", ["\u200b", "\u2060\u00ad", "\u3164", "\u2800", " . "])
+def test_a_load_of_which_nothing_is_seen_is_none(work: Yard, tablet: Client, load: str) -> None:
+    """From a tablet as from the form: it is kept, as one without a load is, and is no test."""
+    finish(work)
+    held = [event.key for event in work_folded(work.work_order).readings["run:E1"]]
+    sent = {"test": "run:E1", "replaces": held, **TESTS["run:E1"], "load": load}
+    event = work.event("reading", **sent)
+    assert work.send(event)[0].result == "stored"
+    assert run_state(work) == ("missing", "No load is noted")
+    form = {"minutes": "20", "load": "Idle to 3000 rpm", "dry": "yes"}
+    send(tablet, url(work, "work_test", "run:E1"), form)
+    assert run_state(work)[0] == "recorded"
+    send(tablet, url(work, "work_test", "run:E1"), {**form, "load": load})
+    assert run_state(work) == ("missing", "No load is noted")
+    assert "load" not in JobEvent.objects.latest("receipt").payload
+
+
+def run_state(work: Yard) -> tuple[str, str]:
+    [run] = [t for t in work_page(work.work_order, at=NOW).tests if t.asked.key == "run:E1"]
+    return run.state, str(run.readings[0][1].message).partition(";")[0]

@@ -163,6 +163,10 @@ def test_a_run_that_shows_fuel_fails() -> None:
         ({"load": ""}, "cannot_tell", "No load is noted"),
         ({"load": " "}, "cannot_tell", "part of it at load"),
         ({"load": None}, "cannot_tell", "part of it at load"),
+        ({"load": "\u200b\u2060"}, "cannot_tell", "No load is noted"),
+        ({"load": "\u3164\u2800"}, "cannot_tell", "No load is noted"),
+        ({"load": "–"}, "cannot_tell", "No load is noted"),
+        ({"load": "4500"}, "pass", "Ran 20 min"),
         ({"minutes": "1", "load": "", "dry": False}, "fail", "Fuel showed"),
     ],
 )
