@@ -127,7 +127,8 @@ def _recalls(work_order: WorkOrder, reels: Iterable[Reel]) -> dict[int, Recall]:
     lots = {reel.lot_id for reel in reels}
     if not lots:
         return {}
-    rows = Recall.objects.filter(lot__in=lots, closed_at__isnull=True).select_related("lot")
+    rows = Recall.objects.filter(lot__in=lots, closed_at__isnull=True)
+    rows = rows.select_related("lot__product")
     if work_order.status != WorkOrderStatus.OPEN:
         settled = RecallNotice.objects.filter(
             hull=work_order.job.hull_id, outcome__in=(NoticeOutcome.REPLACED, NoticeOutcome.GONE)

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from shop.cautions import Caution, cautions_for
 from shop.drawing import draw_profile
-from shop.models import Completion, Reel, WorkOrder, WorkOrderStatus
+from shop.models import Completion, Recall, Reel, WorkOrder, WorkOrderStatus
 from shop.numbering import local_day
 from shop.selectors.authorized import Planned, authorized_judged, planned_work
 from shop.selectors.blockers import DONE, completion_blockers
@@ -43,6 +43,14 @@ class Stage:
     url: str
     is_done: bool
     is_here: bool
+
+
+@dataclass(frozen=True)
+class CalledBack:
+    """A lot that is being called back, with every segment that carries it."""
+
+    recall: Recall
+    idents: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -84,6 +92,15 @@ class WorkPage:
     def called_back(self) -> list[Fitted]:
         """What is fitted of a lot that is being called back."""
         return [part for part in self.segments if part.recall]
+
+    @property
+    def lots_called_back(self) -> list[CalledBack]:
+        """Each of those lots once, in the order of the drawing."""
+        recalls = {part.recall.pk: part.recall for part in self.called_back if part.recall}
+        return [
+            CalledBack(recall, tuple(p.ident for p in self.called_back if p.recall == recall))
+            for recall in recalls.values()
+        ]
 
     def segment(self, ident: str) -> Fitted | None:
         return next((part for part in self.segments if part.ident == ident), None)
