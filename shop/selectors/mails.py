@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 
 from shop.models import Document, Job, Mail, MailTopic, Quote, QuoteStatus, Yard
 from shop.numbering import local_day
+from shop.selectors.quote_state import QuoteStanding, quote_standing
 from shop.selectors.undone import Undone, job_left
 
 # Common practice, no source: a quote is asked after within the week, work left undone after a
@@ -40,6 +41,8 @@ class Due:
     undone: tuple[Undone, ...] = ()
     inspection_on: date | None = None
     mail: Mail | None = None  # the last reminder about the job
+    waiting: Quote | None = None  # the quote that a reminder about the job would lead to
+    standing: QuoteStanding = field(default_factory=QuoteStanding)  # and how it stands; over, nothing is sent
 
 
 def mail_list(*, yard: Yard) -> QuerySet[Mail]:
@@ -51,11 +54,23 @@ def paper_mail(document: Document) -> Mail | None:
     return Mail.objects.filter(document=document).order_by("pk").last()
 
 
-def reminders(yard: Yard) -> list[Due]:
+def reminders(yard: Yard, *, on: date) -> list[Due]:
     """Everything an owner may be reminded of, the most overdue first; some lies ahead."""
     jobs = yard.jobs.select_related("hull__customer", "yard")
-    found = [due for job in jobs for due in due_of(job)]
+    found = [_stands(due, on) for job in jobs for due in due_of(job)]
     return sorted(found, key=lambda due: (due.due_on, due.job.number))
+
+
+def quote_waiting(job: Job) -> Quote | None:
+    """The quote that the job's owner has not answered: a reminder leads to it."""
+    return job.quotes.filter(status=QuoteStatus.ISSUED).order_by("-version").first()
+
+
+def _stands(due: Due, on: date) -> Due:
+    quote = quote_waiting(due.job)
+    if quote is None:
+        return due
+    return replace(due, waiting=quote, standing=quote_standing(quote, on=on))
 
 
 def due_of(job: Job) -> list[Due]:
@@ -75,7 +90,7 @@ def too_early(job: Job, *, kind: str, on: date) -> Due | None:
 
 
 def _answer(job: Job) -> Iterator[Due]:
-    quote = job.quotes.filter(status=QuoteStatus.ISSUED).order_by("-version").first()
+    quote = quote_waiting(job)
     if quote is None or quote.issued_on is None:
         return
     last = _last_reminder(job) or quote.issued_on

@@ -37,9 +37,9 @@ from shop.models import (
     Member,
     OutboxRow,
     Quote,
-    QuoteStatus,
 )
 from shop.numbering import local_day
+from shop.selectors.mails import quote_waiting
 from shop.selectors.quote_state import quote_standing
 from shop.services.audit import audit_append
 from shop.services.outbox import outbox_add
@@ -215,8 +215,7 @@ def _quote_named(job: Job | None, document: Document | None) -> Quote | None:
         if document.kind != DocumentKind.QUOTE or document.quote_id is None:
             return None
         return Quote.objects.get(pk=document.quote_id)
-    waiting = Quote.objects.filter(job=job, status=QuoteStatus.ISSUED) if job else None
-    return waiting.order_by("-version").first() if waiting is not None else None
+    return quote_waiting(job) if job else None
 
 
 def _mail_add(

@@ -80,7 +80,8 @@ def reminder_new(request: MemberRequest, pk: int) -> HttpResponse:
 
 
 def _reminders(member: Member) -> dict[str, object]:
-    today, listed = _today(member), reminders(member.yard)
+    today = _today(member)
+    listed = reminders(member.yard, on=today)
     return {
         "due": [row for row in listed if row.due_on <= today],
         "ahead": [row for row in listed if row.due_on > today],

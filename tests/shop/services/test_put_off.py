@@ -97,7 +97,7 @@ def test_what_was_put_off_is_reminded_of_and_shown_to_the_owner(yard: Yard) -> N
     assert left.name.startswith("S5 ")
     assert REASON in left.words
     assert left.reasons  # it was graded Replace now: the paper said what is wrong with it
-    [due] = [row for row in reminders(job.yard) if row.kind is DueKind.UNDONE]
+    [due] = [row for row in reminders(job.yard, on=NOW.date()) if row.kind is DueKind.UNDONE]
     assert [entry.name for entry in due.undone] == [left.name]
     mail = Mail(yard=job.yard, job=job, topic=MailTopic.REMINDER, to="owner@example.org")
     assert left.name in mail_text(mail)[1]

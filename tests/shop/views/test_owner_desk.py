@@ -27,9 +27,11 @@ from shop.models import (
     WorkOrder,
 )
 from shop.selectors import quote_page
+from shop.services import mails as mail_services
 from shop.services.mails import document_send
 from shop.services.ownerlinks import ownerlink_seen
 from shop.services.quotes import quote_issue, quote_revise
+from shop.views import mails as mail_views
 from shop.views import quotes as quote_views
 from tests.shop.owning import Small, authorized, make_small
 from tests.shop.views.as_owner import decided, opened
@@ -312,6 +314,26 @@ def test_reminders_are_listed_and_sent(desk: Client, small: Small) -> None:
     assert f"{small.quote.number}</a> is not answered" in text
     assert send(desk, reverse("reminder_new", args=[small.job.pk]), {}).status_code == 302
     assert Mail.objects.get().topic == "reminder"
+
+
+@pytest.mark.parametrize(("days", "lapsed"), [(0, False), (1, True)])
+def test_a_lapsed_quote_is_listed_and_no_reminder_of_it_is_offered(
+    desk: Client, small: Small, monkeypatch: pytest.MonkeyPatch, days: int, lapsed: bool
+) -> None:
+    """What the service would refuse is not offered; the row says why, and leads to the quote."""
+    last = small.quote.valid_to
+    assert last is not None
+    for module in (mail_views, mail_services):
+        monkeypatch.setattr(module, "local_day", lambda *_: last + timedelta(days=days))
+    text = text_of(desk.get(reverse("reminder_list")))
+    path = reverse("reminder_new", args=[small.job.pk])
+    assert f"{small.quote.number}</a> is not answered" in text
+    assert (path in text) is not lapsed
+    said = f"{small.quote.number} lapsed: not sent before a new version is issued."
+    assert (said in text) is lapsed
+    assert (f"lapsed on {date_format(last, 'j F Y')}" in text) is lapsed
+    send(desk, path, {"kind": "answer"})
+    assert Mail.objects.exists() is not lapsed
 
 
 def test_the_link_is_closed_and_made_anew(desk: Client, small: Small) -> None:
