@@ -18,6 +18,7 @@ from shop.models import (
     Member,
     Product,
     Quote,
+    QuoteStatus,
     Segment,
     StateKind,
     SubjectKind,
@@ -162,6 +163,12 @@ def quote_newest(hull: Hull) -> Quote | None:
     """The newest quote, with its options."""
     rows = Quote.objects.filter(hull=hull).prefetch_related("options")
     return rows.order_by("-created_at", "-pk").first()
+
+
+def draft_of(state: SystemState) -> Quote | None:
+    """The quote that is being written from a proposal."""
+    drafts = Quote.objects.filter(proposed=state, status=QuoteStatus.DRAFT)
+    return drafts.order_by("-created_at", "-pk").first()
 
 
 def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) -> StatePage:

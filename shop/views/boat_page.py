@@ -22,6 +22,7 @@ from shop.models import AccessClass, Hull, StateKind, SystemState, Yard
 from shop.numbering import local_day
 from shop.selectors.boat_page import (
     Chosen,
+    draft_of,
     is_open_at,
     may_propose,
     newest_states,
@@ -154,6 +155,7 @@ def page_context(
         "stop": stop_of(hull),
         "called_back": hull_called_back(hull) if may(member, "lot.read") else [],
         "quote": quote_newest(hull) if may(member, "quote.read") else None,
+        "draft": draft_of(state) if state and may(member, "quote.write") else None,
         "engines": engine_rows(hull),
         "proposal_is_newest": bool(proposed and found and proposed.parent_id == found.pk),
         "may_start": _may_start(proposed, found),

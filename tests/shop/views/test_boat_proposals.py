@@ -9,9 +9,10 @@ from django.test import Client
 from django.urls import reverse
 
 from shop.models import FactChange, Hull, Member, Quote, Segment, StateKind, SystemState
+from shop.services import quotes
 from shop.services.surveys import survey_create
 from tests.factories import DAY, make_hull, tiny_document
-from tests.shop.quoting import Shop
+from tests.shop.quoting import ISSUED, Shop, make_draft
 from tests.shop.views.pages import send, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
@@ -56,6 +57,22 @@ def test_a_proposal_starts_from_the_survey(surveyed: Hull, at_desk: Client) -> N
     assert "Segments as proposed" in page
     assert "no hose chosen" in page
     assert "Start a quote" in page
+
+
+def test_a_draft_that_is_being_written_is_opened_and_no_second_one_started(
+    shop: Shop, at_desk: Client
+) -> None:
+    page = reverse("boat_state", args=[shop.hull.pk, "proposed"])
+    start = reverse("quote_new", args=[shop.hull.pk, shop.proposed.pk])
+    assert start in text_of(at_desk.get(page))
+    draft = make_draft(shop)
+    html = text_of(at_desk.get(page))
+    assert f'href="{reverse("quote_detail", args=[draft.pk])}">Open the draft</a>' in html
+    assert start not in html
+    found = text_of(at_desk.get(reverse("boat_state", args=[shop.hull.pk, "found"])))
+    assert "Open the draft" not in found
+    quotes.quote_issue(member=shop.lead, quote=draft, at=ISSUED)
+    assert "Open the draft" not in text_of(at_desk.get(page))
 
 
 def test_a_proposal_without_a_survey_is_refused(shop: Shop, at_desk: Client) -> None:
