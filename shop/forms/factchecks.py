@@ -176,7 +176,7 @@ def _out_of_reach(form: FactsForm) -> Iterator[Remark]:
 
 
 def _is_short(length_in: Fraction, apart_in: Fraction) -> bool:
-    return 0 < length_in and length_in + _tolerance_in(length_in) < apart_in
+    return length_in > 0 and length_in + _tolerance_in(length_in) < apart_in
 
 
 def doubtful(form: FactsForm, ports: Sequence[Port]) -> Iterator[Remark]:

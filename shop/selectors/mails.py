@@ -42,7 +42,8 @@ class Due:
     inspection_on: date | None = None
     mail: Mail | None = None  # the last reminder about the job
     waiting: Quote | None = None  # the quote that a reminder about the job would lead to
-    standing: QuoteStanding = field(default_factory=QuoteStanding)  # and how it stands; over, nothing is sent
+    # And how that quote stands: where it is over, nothing is sent.
+    standing: QuoteStanding = field(default_factory=QuoteStanding)
 
 
 def mail_list(*, yard: Yard) -> QuerySet[Mail]:

@@ -11,6 +11,7 @@ from django.db import connection, transaction
 from shop.verify import (
     answers,
     balances,
+    billed,
     chain,
     consents,
     events,
@@ -69,6 +70,7 @@ CHECKS: Mapping[str, Check] = {
     "papers.copy": papers.copies,
     "papers.rows": papers.rows,
     "papers.lines": worded.lines,
+    "papers.bills": billed.lines,
     "papers.records": papers.records,
     "papers.pdf": papers.pdfs,
     "files.stored": files.stored,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from shop.models import ChangeLine, ChangeOrder, QuoteLine, QuoteStatus
+from shop.models import ChangeLine, ChangeOrder, InvoiceLine, QuoteLine, QuoteStatus
 from shop.verify.model import Fault, Look, named
 from shop.verify.papers import copy
 
@@ -43,7 +43,7 @@ def _is_told(line: QuoteLine, row: Mapping[str, Any]) -> bool:
 def _words_of(line: QuoteLine) -> set[str]:
     """How a paper may put it: what the heading of its group says already is left out."""
     if line.kind != "labor":
-        return {_worded(line).removeprefix(f"{line.group}: ")}
+        return {worded(line).removeprefix(f"{line.group}: ")}
     if line.condition != "new":
         return set()
     _title, _bracket, way = line.description.removesuffix(")").rpartition(" (")
@@ -64,11 +64,12 @@ def _changed(look: Look) -> Iterator[Fault]:
                 look.past()
             told = {"ref": line.ref, **row}
             same = all(getattr(line, name) == told[name] for name in SAME)
-            if not same or _worded(line) != row["words"]:
+            if not same or worded(line) != row["words"]:
                 yield _fault(line)
 
 
-def _worded(line: QuoteLine | ChangeLine) -> str:
+def worded(line: QuoteLine | ChangeLine | InvoiceLine) -> str:
+    """How a paper puts a line: a part that is not new says so."""
     if line.condition == "new":
         return line.description
     return f"{line.description}, {CONDITIONS.get(line.condition, '?')}"

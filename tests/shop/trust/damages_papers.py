@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 import time
+from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
 
@@ -19,6 +20,7 @@ from shop.models import (
     Completion,
     Document,
     Invoice,
+    InvoiceLine,
     Mail,
     Member,
     OutboxRow,
@@ -166,6 +168,46 @@ def changed_in_another_unit() -> None:
     write(first(ChangeLine, kind="part"), unit="box")
 
 
+def billed_otherwise(**values: object) -> Callable[[], None]:
+    def plant() -> None:
+        write(first(InvoiceLine, kind="part", invoice__kind="invoice"), **values)
+
+    return plant
+
+
+def billed_more() -> None:
+    line = first(InvoiceLine, kind="part")
+    write(line, amount=line.amount + Decimal("1.00"))
+
+
+def billed_twice_at_half() -> None:
+    """The amount stays, so that every sum still agrees."""
+    line = first(InvoiceLine, kind="part", quantity=1)
+    write(line, quantity=2, price=line.price / 2)
+
+
+def billed_under_another_tax() -> None:
+    line = first(InvoiceLine, kind="labor", invoice__kind="invoice")
+    write(line, taxable=not line.taxable)
+
+
+def billed_line_added() -> None:
+    line = first(InvoiceLine, kind="part")
+    InvoiceLine.objects.create(
+        invoice=line.invoice, no=9000, kind="fee", ref="NO-SUCH", description="Another fee.",
+        quantity=1, unit="each", price=0, amount=0, taxable=False,
+    )  # fmt: skip
+
+
+def billed_line_gone() -> None:
+    first(InvoiceLine, kind="part", credited_by__isnull=True).delete()
+
+
+def credited_in_other_words() -> None:
+    line = first(InvoiceLine, invoice__kind="credit_note")
+    write(line, description="Another part.")
+
+
 def record_signed_later() -> None:
     record = first(Completion)
     write(record, signed_at=record.signed_at + timedelta(days=1))
@@ -205,5 +247,22 @@ PAPERS: dict[str, tuple[Damage, set[str]]] = {
     "a part of a change called rebuilt": (changed_to_rebuilt, {"papers.lines"}),
     "a change in other words": (changed_in_other_words, {"papers.lines"}),
     "a change in another unit": (changed_in_another_unit, {"papers.lines"}),
+    "a billed part in other words": (billed_otherwise(description="Other."), {"papers.bills"}),
+    "a billed part called rebuilt": (billed_otherwise(condition="rebuilt"), {"papers.bills"}),
+    "a billed part in another unit": (billed_otherwise(unit="box"), {"papers.bills"}),
+    "a billed part of another change": (billed_otherwise(group="CO-9"), {"papers.bills"}),
+    "a billed part as a fee": (
+        billed_otherwise(kind="fee"),
+        {"papers.bills", "money.invoices"},
+    ),
+    "a billed amount": (billed_more, {"papers.bills", "money.lines", "money.invoices"}),
+    "a billed quantity at half the price": (billed_twice_at_half, {"papers.bills"}),
+    "a billed line taxed otherwise": (
+        billed_under_another_tax,
+        {"papers.bills", "money.invoices"},
+    ),
+    "a billed line added": (billed_line_added, {"papers.bills"}),
+    "a billed line gone": (billed_line_gone, {"papers.bills", "money.invoices"}),
+    "a credited line in other words": (credited_in_other_words, {"papers.bills"}),
     "a record signed later": (record_signed_later, {"papers.records", "audit.told"}),
 }
