@@ -326,10 +326,9 @@ def test_readings_that_name_each_other_away_stay_in_sight(work: Yard, tablet: Cl
         reading = {"test": "ground:FILL", "replaces": [keys[other]], "ohm": f"0.{own + 3}"}
         [result] = work.send(work.event("reading", id=ids[own], **reading))
         assert result.result == "stored"
-    for page in ("work_tests", "work_test"):
-        said = text_of(
-            tablet.get(url(work, page, *(["ground:FILL"] if page == "work_test" else [])))
-        )
+    job = reverse("job_detail", args=[work.work_order.job_id])
+    for page in (url(work, "work_tests"), url(work, "work_test", "ground:FILL"), job):
+        said = text_of(tablet.get(page))
         assert said.count("Earlier:") == 2, page
         assert "0.3" in said
         assert "0.4" in said
