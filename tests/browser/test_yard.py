@@ -13,6 +13,7 @@ from tests.shop.quoting import make_shop
 from tests.shop.working import Yard, make_yard_at_work
 
 LEAST_TARGET_PX = 76  # 20 mm for gloves: kiosk studies, secondary source
+APART_PX = 38  # between opposed acts, as on the bar of a segment
 
 
 # Days of so many steps: how many stand in each row, and the narrowest of them.
@@ -90,11 +91,41 @@ def test_the_list_comes_first(work: Yard, tablet: Page) -> None:
     assert axe_violations(tablet) == []
 
 
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (820, 1180)])
+def test_whoever_smells_fuel_finds_the_mark_wherever_the_page_stands(
+    work: Yard, tablet: Page, width: int, height: int
+) -> None:
+    """In sight at the head and at the foot of a page, and apart from the main button."""
+    make_safe(work)
+    work.work_order.job.hull.do_not_run.all().delete()
+    tablet.set_viewport_size({"width": width, "height": height})
+    for page in (url(work, "work_segment", "S3"), url(work, "work_test", "leak:T1")):
+        tablet.goto(page)
+        for _place in ("head", "foot"):
+            smell = tablet.get_by_role("link", name="I smell fuel")
+            expect(smell).to_be_in_viewport(ratio=1)
+            box, main = smell.bounding_box(), tablet.locator("main .btn.main").bounding_box()
+            assert box is not None
+            assert main is not None
+            assert min(box["width"], box["height"]) >= 48
+            assert main["y"] - (box["y"] + box["height"]) >= APART_PX or main["y"] > height
+            tablet.evaluate("scrollTo(0, document.body.scrollHeight)")
+        smell.click()
+        mark = tablet.get_by_role("button", name="Mark this boat: do not run")
+        expect(mark).to_be_in_viewport(ratio=1)
+        assert small_targets(tablet) == []
+        assert axe_violations(tablet) == []
+    mark.click()
+    expect(tablet.locator(".stop")).to_be_in_viewport(ratio=1)
+    expect(tablet.locator(".stop")).to_contain_text("Fuel smelled at work.")
+
+
 @pytest.mark.parametrize("width", [360, 820, 1440])
 def test_no_page_of_the_yard_scrolls_sideways(work: Yard, tablet: Page, width: int) -> None:
     make_safe(work)
     tablet.set_viewport_size({"width": width, "height": 900})
     pages = [
+        url(work, "work_smell"),
         url(work, "work_safe"),
         url(work, "work_fuel"),
         url(work, "work_segment", "S1"),
