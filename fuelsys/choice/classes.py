@@ -1,8 +1,9 @@
 """Which classes of hose may be fitted at a segment: each put there and judged.
 
-A class says nothing of EPA's label, of a wire in a fill hose or of an engine maker's part. So a
-class is put there twice, without any of them and with all: what only the second passes is
-permitted on the condition that it has what the first lacked. Clamps are judged apart.
+A class says nothing of EPA's label, of a wire in a fill hose, of an engine maker's part or of how
+tightly the hose may be bent. So a class is put there twice, without any of them and with all: what
+only the second passes is permitted on the condition that it has what the first lacked. Clamps are
+judged apart.
 """
 
 from __future__ import annotations
@@ -126,6 +127,7 @@ def _fitted(judge: Judge, segment: Segment, name: str, *, full: bool) -> Segment
         helix=full,
         year=judge.on.year,
         assembly=full and segment.service == "pump_to_carburetor",
+        bends=full,
     )
 
 

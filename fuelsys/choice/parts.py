@@ -33,12 +33,15 @@ def new_hose(
     helix: bool,
     year: int,
     assembly: bool = False,
+    bends: bool = False,
 ) -> Segment:
     """The segment with sound new hose of its own bore and of a class, clamped as it should be.
 
     Its mark is complete and it is made for clamps. `label` is EPA's, `helix` a wire in it;
-    with `assembly` it is the engine maker's part, its ends swaged.
+    with `assembly` it is the engine maker's part, its ends swaged. It is led as the hose before
+    it: a bend that was measured stays, and with `bends` the maker allows just that one.
     """
+    bend_m = segment.hose.smallest_bend_radius_m if segment.hose is not None else None
     hose = Hose(
         mark=mark,
         low_permeation=low_permeation,
@@ -51,6 +54,8 @@ def new_hose(
         for_clamps=True,
         wire_helix=helix,
         working_pressure_pa=segment.line_pressure_pa if assembly else None,
+        minimum_bend_radius_m=bend_m if bends else None,
+        smallest_bend_radius_m=bend_m,
         condition="good",
     )
     fitted = replace(segment, hose=hose, metal_line=None, engine_maker_part=assembly)

@@ -29,6 +29,8 @@ SECONDHAND = "a voluntary US boat standard, quoted second-hand"
 SALT = ("salt", "both")
 NARROW = "The bore is {measured}. The usual least bore here is {limit}."
 TIGHT = "The hose is bent to {measured}. Its maker allows {limit}."
+MEASURE = Text("Measure the tightest bend; take the least radius from the maker's sheet.")
+LOOK_UP = "Look up the least radius on the maker's sheet: here it may not be above {measured}."
 OLD = "The hose is {measured} old. This shop looks again after {limit}. A lead decides if it stays."
 WEAK = "The line works at {measured}. The hose is made for {limit}."
 SOUND = passed(Text("The clamp is sound."))
@@ -185,10 +187,9 @@ def bend_radius(segment: Segment, context: Context) -> Result:
     facts = {"smallest_bend_radius_in": bent_m, "minimum_bend_radius_in": least_m}
     missing = [segment_path(segment.id, "hose", key) for key, fact in facts.items() if fact is None]
     if bent_m is None or least_m is None:
+        look_up = Text(LOOK_UP, {"measured": inches(bent_m)}) if bent_m is not None else MEASURE
         return cannot_tell(
-            Text("Cannot tell whether this hose is bent too tightly."),
-            *missing,
-            remedy=Text("Measure the tightest bend; take the least radius from the maker's sheet."),
+            Text("Cannot tell whether this hose is bent too tightly."), *missing, remedy=look_up
         )
     figures = {"measured": inches(bent_m), "limit": inches(least_m)}
     if bent_m >= least_m:

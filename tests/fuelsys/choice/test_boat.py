@@ -26,7 +26,7 @@ CENTS = {"A1": 660, "A2": 500, "B1": 395, "NONE": 100}
 def candidates(judge: Judge, idents: Iterable[str], marks: Iterable[str]) -> list[Candidate]:
     return [
         Candidate(
-            new_hose(judge.segment(ident), mark, label=True, helix=True, year=2026),
+            new_hose(judge.segment(ident), mark, label=True, helix=True, year=2026, bends=True),
             f"H-{mark}",
             CENTS[mark] + 7 * place,
         )

@@ -46,6 +46,33 @@ def returns() -> dict[str, Any]:
     return data
 
 
+def bent(ident: str, radius_in: float | None) -> Judge:
+    """Her run as led, with the tightest bend as it was measured, or not."""
+    data = second_helping("found")
+    hose = run_of(data, ident)["hose"]
+    hose.pop("smallest_bend_radius_in", None)
+    if radius_in is not None:
+        hose["smallest_bend_radius_in"] = radius_in
+    return judge_of(data)
+
+
+def test_a_bend_that_was_measured_holds_for_new_hose_of_every_class() -> None:
+    """The bend is the route's: hose of a class is permitted there as far as its maker allows it."""
+    wide, tight = told(bent("S3", None), "S3"), told(bent("S3", 2.5), "S3")
+    for mark in ("A1", "A1-15"):
+        before, after = here(wide[mark], "practice"), here(tight[mark], "practice")
+        asked = [str(each) for each in after.conditions if "sheet" in str(each)]
+        assert asked == [
+            "Look up the least radius on the maker's sheet: here it may not be above 2.5 in."
+        ]
+        assert after.answer == CUT
+        assert {str(each) for each in after.conditions} - set(asked) == {
+            str(each) for each in before.conditions
+        }
+        assert here(tight[mark]).answer == here(wide[mark]).answer == YES  # the law asks no bend
+    assert here(tight["B1"]).answer == here(wide["B1"]).answer == NO
+
+
 # Segment, what each of A1 A2 B1 B2 and no class is by the text; CUT where five ounces decide and
 # fewer run out, by the figures of the scenario (S3 8.8, S4 with S3 of its own, S6 after its valve).
 BY_TEXT = [

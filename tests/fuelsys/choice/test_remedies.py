@@ -22,7 +22,8 @@ Data = dict[str, Any]
 
 
 def fitted(judge: Judge, ident: str, mark: str, *, label: bool = True) -> Segment:
-    return new_hose(judge.segment(ident), mark, label=label, helix=True, year=2026)
+    segment = judge.segment(ident)
+    return new_hose(segment, mark, label=label, helix=True, year=2026, bends=True)
 
 
 def asked(data: Data, ident: str, mark: str, *, label: bool = True) -> tuple[Judge, Remedies]:
