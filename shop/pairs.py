@@ -29,6 +29,8 @@ US_OF = {"kpa": "psi", "mm": "in", "m": "ft", "l": "gal", "ml": "floz", "lph": "
 DENSITY, US_DENSITY = "kg/m3", "lb/gal"
 POUND_PER_GALLON_KG_M3 = exact(0.45359237) / exact(0.003785411784)
 CONVERTED_DIGITS = 4  # of a measured figure in the other system: no more than a tape gives
+FEWEST_DIGITS = 2  # one alone would be off by up to a half
+WHOLE_MM_DIGITS, A_METER_MM = 3, 1000  # below it three digits say whole millimeters, or less
 
 
 @dataclass(frozen=True)
@@ -37,18 +39,30 @@ class Pair:
 
     us: Figure
     si: Figure | None
+    si_first: bool = False  # the source states it in SI, and US units are worked out from that
+
+    @property
+    def in_order(self) -> tuple[Figure, ...]:
+        """As a sentence gives them: what is stated, then what was worked out from it."""
+        if self.si is None:
+            return (self.us,)
+        return (self.si, self.us) if self.si_first else (self.us, self.si)
 
 
 def pair_of(figure: Figure | None) -> Pair | None:
-    """A figure in both systems, the US unit first.
+    """A figure in both systems; one that is stated in SI is not told more sharply than it is.
 
     Examples
     --------
     >>> pair = pair_of(Figure(2, "inhg"))
     >>> str(pair.us), str(pair.si)
     ('2 inHg', '6.773 kPa')
-    >>> str(pair_of(Figure(100, "ml")).us)
-    '3.381 fl oz'
+    >>> [str(each) for each in pair_of(Figure(10, "mm")).in_order]
+    ['10 mm', '0.39 in']
+    >>> [str(each) for each in pair_of(Figure(54, "in")).in_order]
+    ['54 in', '1372 mm']
+    >>> [str(each) for each in pair_of(Figure(26.6667, "c")).in_order]
+    ['80 °F', '26.67 °C']
     >>> str(pair_of(Figure(740, "kg/m3", computed=True)).us)
     '6.18 lb/gal'
     """
@@ -57,20 +71,28 @@ def pair_of(figure: Figure | None) -> Pair | None:
     if isinstance(figure.value, str):
         return Pair(figure, None)
     if figure.unit == DENSITY:
-        us = significant(exact(figure.value) / POUND_PER_GALLON_KG_M3, CONVERTED_DIGITS)
-        return Pair(Figure(us, US_DENSITY, figure.computed), figure)
+        return _stated_in_si(figure, exact(figure.value) / POUND_PER_GALLON_KG_M3, US_DENSITY)
     if figure.unit not in UNITS:
         return Pair(figure, None)
     base = to_base(figure.value, figure.unit)
     if figure.unit in US_OF:
         unit = US_OF[figure.unit]
-        return Pair(_converted(base, unit, figure), figure)
+        return _stated_in_si(figure, from_base(base, unit), unit)
     if figure.unit not in BESIDE:
         return Pair(figure, None)
     unit = BESIDE[figure.unit]
-    return Pair(figure, _converted(base, unit, figure))
-
-
-def _converted(base: Numeric, unit: str, figure: Figure) -> Figure:
     value = from_base(base, unit)
-    return Figure(significant(value, CONVERTED_DIGITS), unit, figure.computed)
+    digits = WHOLE_MM_DIGITS if unit == "mm" and abs(value) < A_METER_MM else CONVERTED_DIGITS
+    return Pair(figure, Figure(significant(value, digits), unit, figure.computed))
+
+
+def _stated_in_si(figure: Figure, us: Numeric, unit: str) -> Pair:
+    """What has more digits than anyone states was worked out itself, and comes second."""
+    stated = len(figure.number().replace(".", "").lstrip("-0"))
+    if figure.computed:
+        return Pair(Figure(significant(us, CONVERTED_DIGITS), unit, computed=True), figure)
+    if stated > CONVERTED_DIGITS:
+        si = significant(exact(figure.value), CONVERTED_DIGITS)
+        return Pair(Figure(significant(us, CONVERTED_DIGITS), unit), Figure(si, figure.unit))
+    digits = max(FEWEST_DIGITS, stated)
+    return Pair(Figure(significant(us, digits), unit), figure, si_first=True)

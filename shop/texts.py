@@ -91,11 +91,11 @@ def signed_html(figure: Figure) -> SafeString:
 
 
 def both_html(figure: Figure) -> SafeString:
-    """A figure in US units, then in SI; alone where its unit is of neither."""
+    """A figure as it is stated, then in the other system; alone where its unit is of neither."""
     pair = pair_of(figure)
     if pair is None or pair.si is None:
         return signed_html(figure)
-    return format_html("{} ({})", signed_html(pair.us), signed_html(pair.si))
+    return format_html("{} ({})", *map(signed_html, pair.in_order))
 
 
 def _html(value: object, *, paired: bool = False) -> SafeString:

@@ -42,7 +42,7 @@ def test_a_figure_s_own_sentences_have_both_systems() -> None:
         },
     )
     assert text_html(said, paired=True) == (
-        "At \u221222 °F (\u221230 °C): "
+        "At \u221230 °C (\u221222 °F): "
         '<i class="c">6.18</i> lb/gal (<i class="c">740</i> kg/m3), 10 in (254 mm) of 50%.'
     )
     assert "mm" not in text_html(said)

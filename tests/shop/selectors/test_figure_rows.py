@@ -72,12 +72,37 @@ def test_us_units_come_first_and_si_stands_beside() -> None:
     assert found is not None
     assert (str(found.us), str(found.si)) == ("5 fl oz", "148 mL")
     assert str(pair(pair_of(Figure(-4, "in")))) == (
-        '<span class="us">\u22124 in</span> <span class="si">(\u2212101.6 mm)</span>'
+        '<span class="us">\u22124 in</span> <span class="si">(\u2212102 mm)</span>'
     )
     assert pair(None) == ""
     assert str(pair(pair_of(Figure(12, "g_day", computed=True)))) == (
         '<span class="us"><i class="c">12</i> g/day</span>'
     )
+
+
+@pytest.mark.parametrize(
+    ("figure", "said"),
+    [
+        (Figure(10, "mm"), "10 mm, 0.39 in"),  # the source has two digits, and so has its inch
+        (Figure(2, "kg/m3"), "2 kg/m3, 0.017 lb/gal"),
+        (Figure(754, "kg/m3"), "754 kg/m3, 6.29 lb/gal"),
+        (Figure(Fraction(5, 2), "kpa"), "2.5 kPa, 0.36 psi"),
+        (Figure(1372, "mm"), "1372 mm, 54.02 in"),
+        (Figure(20, "c"), "20 °C, 68 °F"),
+        (Figure(0, "c"), "0 °C, 32 °F"),
+        (Figure(Fraction(80, 3), "c"), "80 °F, 26.67 °C"),  # typed in °F: nobody states a third
+        (Figure(Fraction(3, 8), "in"), "0.375 in, 9.52 mm"),
+        (Figure(88, "in"), "88 in, 2235 mm"),
+        (Figure(5, "floz"), "5 fl oz, 147.9 mL"),
+    ],
+)
+def test_what_is_stated_comes_first_and_what_follows_is_no_sharper(
+    figure: Figure, said: str
+) -> None:
+    """Worked out by hand: 1 in = 25.4 mm, 1 lb/gal = 119.826 kg/m3, 1 psi = 6.894757 kPa."""
+    found = pair_of(figure)
+    assert found is not None
+    assert ", ".join(map(str, found.in_order)) == said
 
 
 def test_what_all_rest_on_is_said_once() -> None:

@@ -28,7 +28,7 @@ def test_every_kind_of_figure_stands_with_what_it_rests_on(shop: Shop) -> None:
         '<i class="c">8.78</i> fl oz',
         '(<i class="c">260</i> mL)',
         '<i class="c">20</i> in',
-        "±0.3937 in (10 mm) on the heights",
+        "±10 mm (0.39 in) on the heights",
         "Largest opening head needed",
         'class="drawing d-profile d-desk"',
         'class="drawing d-profile d-phone"',
