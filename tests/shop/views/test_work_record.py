@@ -134,9 +134,9 @@ def test_a_call_back_reaches_the_open_work_and_is_decided_before_it_is_signed(
     recall_open(member=work.shop.lead, lot=work.reels["RL-3"].lot, reason="Its tube swells.")
     fitted = {page: "S3" if page == pages[1] else "S3, S4" for page in pages}
     for page, idents in fitted.items():
-        said = text_of(tablet.get(page))
-        assert said.count(CALLED) == 1, page
-        assert f"Fitted as {idents}: " in said
+        shown = text_of(tablet.get(page))
+        assert shown.count(CALLED) == 1, page
+        assert f"Fitted as {idents}: " in shown
     assert CALLED not in text_of(tablet.get(url(work, "work_segment", "S1")))
     unsaid = send(lead, url(work, "work_complete"), {"stop": "stays", "lot_stays": " "})
     assert unsaid.status_code == 422

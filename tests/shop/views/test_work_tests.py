@@ -323,8 +323,9 @@ def test_readings_that_name_each_other_away_stay_in_sight(work: Yard, tablet: Cl
     ids = ["aa" * 16, "bb" * 16]
     keys = [f"{work.tablet.pk}:{each}" for each in ids]
     for own, other in ((0, 1), (1, 0)):
-        reading = {"test": "ground:FILL", "replaces": [keys[other]], "ohm": f"0.{own + 3}"}
-        [result] = work.send(work.event("reading", id=ids[own], **reading))
+        reading: dict[str, Any] = {"test": "ground:FILL", "ohm": f"0.{own + 3}"}
+        reading |= {"id": ids[own], "replaces": [keys[other]]}
+        [result] = work.send(work.event("reading", **reading))
         assert result.result == "stored"
     job = reverse("job_detail", args=[work.work_order.job_id])
     for page in (url(work, "work_tests"), url(work, "work_test", "ground:FILL"), job):
