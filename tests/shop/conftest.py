@@ -14,15 +14,25 @@ from tests.shop.quoting import Shop, make_draft, make_shop
 from tests.shop.working import Yard, make_yard_at_work
 
 
+@pytest.fixture(scope="module")
+def shop_made(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Shop]:
+    """Second Helping in her yard, made once a module and undone with it: hundreds of rows."""
+    with django_db_blocker.unblock(), rolled_back():
+        yield make_shop()
+
+
 @pytest.fixture
-def shop(db: None) -> Shop:
+def shop(shop_made: Shop, db: None) -> Shop:
     """Second Helping with her proposal, in a yard with the scenario's prices."""
-    return make_shop()
+    return copy.deepcopy(shop_made)
 
 
 @pytest.fixture
 def draft(shop: Shop) -> Quote:
-    """Her quote with the scenario's two options, not issued."""
+    """Her quote with the scenario's two options, not issued.
+
+    Made for each test: made once a module, other tests of the module would find it on her boat.
+    """
     return make_draft(shop)
 
 

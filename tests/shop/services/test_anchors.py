@@ -14,7 +14,7 @@ from shop.services.anchors import anchors_file, anchors_keep, anchors_read
 from shop.services.audit import AuditHead, audit_append, audit_head
 from shop.services.quotes import quote_issue
 from tests import factories as make
-from tests.shop.quoting import Shop, make_draft
+from tests.shop.quoting import Shop, make_draft, make_shop
 
 pytestmark = pytest.mark.django_db
 
@@ -24,6 +24,12 @@ NOW = datetime(2026, 11, 25, 23, 59, tzinfo=UTC)
 @pytest.fixture(autouse=True)
 def data_dir(settings: DjangoSettings, tmp_path: Path) -> None:
     settings.DATA_DIR = tmp_path
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    """Made by the test itself: beside one of the module's there would be one more yard."""
+    return make_shop()
 
 
 def append(yard: Yard) -> AuditHead:

@@ -21,11 +21,17 @@ from shop.services.layouts import (
 )
 from shop.services.systems import system_copy
 from tests.factories import make_hull, make_member, tiny_document
-from tests.shop.quoting import Shop
+from tests.shop.quoting import Shop, make_shop
 
 pytestmark = pytest.mark.django_db
 
 ON = date(2026, 11, 25)
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    """Made by the test itself: tests here say that no survey was stored at all."""
+    return make_shop()
 
 
 @pytest.fixture
