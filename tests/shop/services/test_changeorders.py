@@ -33,12 +33,7 @@ from shop.services.changeorders import (
     changeorder_start,
 )
 from shop.services.consents import Evidence, consent_record
-from tests.shop.owning import TOTAL_A, Small, authorized, make_small
-
-
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
+from tests.shop.owning import TOTAL_A, Small, authorized
 
 
 @pytest.fixture

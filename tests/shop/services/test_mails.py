@@ -44,11 +44,6 @@ from shop.verify import CHECKS, run
 from tests.shop.owning import Small, authorized, by_link, decide, make_small, paper_of
 
 
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
-
-
 def sent(small: Small) -> Mail:
     return document_send(member=small.writer, document=small.document)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from typing import Any
 
-import pytest
 from django.utils import timezone
 
 from shop.documents.registry import paper_html
@@ -13,13 +12,8 @@ from shop.models import Document
 from shop.selectors.workorder_snapshot import WORKORDER_TEMPLATE_VERSION
 from shop.services.workpapers import workorder_print
 from tests.shop.finishing import drain, make_safe, record
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 from tests.shop.working import NOW, Yard
-
-
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
 
 
 def printed(yard: Yard) -> Document:

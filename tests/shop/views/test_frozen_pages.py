@@ -9,18 +9,13 @@ from django.urls import reverse
 from shop.models import FactChange, Quote, SystemState, WorkOrder, WorkOrderStatus
 from shop.services import quotes
 from tests.shop.owning import SOON, by_link, decide
-from tests.shop.quoting import ISSUED, Shop, make_draft, make_shop
+from tests.shop.quoting import ISSUED, Shop, make_draft
 from tests.shop.views.pages import send, signed_in, text_of
 from tests.shop.views.test_boat_facts import correct
 
 pytestmark = pytest.mark.django_db
 
 FROZEN = "shows this proposal to the owner, so it stays as it is"
-
-
-@pytest.fixture
-def shop() -> Shop:
-    return make_shop()
 
 
 @pytest.fixture

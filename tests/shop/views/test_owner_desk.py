@@ -33,17 +33,12 @@ from shop.services.ownerlinks import ownerlink_seen
 from shop.services.quotes import quote_issue, quote_revise
 from shop.views import mails as mail_views
 from shop.views import quotes as quote_views
-from tests.shop.owning import Small, authorized, make_small
+from tests.shop.owning import Small, authorized
 from tests.shop.views.as_owner import decided, opened
 from tests.shop.views.desk_changes import CHANGE, begun
 from tests.shop.views.pages import send, signed_in, text_of
 
 ZONE = ZoneInfo("America/New_York")
-
-
-@pytest.fixture
-def small(db: None) -> Small:
-    return make_small()
 
 
 @pytest.fixture
