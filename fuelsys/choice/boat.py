@@ -158,8 +158,8 @@ def _of_segment(
 
 def _tried(judge: Judge, candidate: Candidate, others: Sequence[Segment]) -> Tried:
     ident = candidate.segment.id
-    best = judge.evaluation((candidate.segment, *others))
-    if is_lawful(best, ident) or is_lawful(judge.evaluation((candidate.segment,)), ident):
+    best = judge.of_segment(ident, (candidate.segment, *others))
+    if is_lawful(best, ident) or is_lawful(judge.of_segment(ident, (candidate.segment,)), ident):
         return Tried(candidate, True, (), advised(best, ident))
     return Tried(candidate, False, deciding(best, ident), advised(best, ident))
 

@@ -21,7 +21,7 @@ from fuelsys.choice.judge import (
 )
 from fuelsys.choice.possible import Change, applied, possible_changes
 from fuelsys.document.model import Component, Segment
-from fuelsys.evaluation import Evaluation
+from fuelsys.evaluation import OfOne
 from fuelsys.rules.base import Finding
 from fuelsys.text import Text
 
@@ -120,7 +120,7 @@ def remedies(judge: Judge, choice: Segment, besides: Sequence[Segment] = ()) -> 
     """
     judge.segment(choice.id)
     chosen = (choice, *besides)
-    before = judge.evaluation(chosen)
+    before = judge.of_segment(choice.id, chosen)
     found = deciding(before, choice.id)
     missing = missing_facts(found)
     if not any(each.outcome in BLOCKING for each in found):
@@ -157,38 +157,40 @@ class _Trial:
 
     judge: Judge
     chosen: tuple[Segment, ...]
-    before: Evaluation
+    before: OfOne
     missing: frozenset[str]
 
     def way(self, changes: tuple[Change, ...]) -> Way | None:
         """The changes as a way, where they leave nothing against the choice."""
-        after = self._after(changes)
-        if after is None:
+        parts = _changed(self.judge, self.chosen, changes)
+        if parts is None:
             return None
+        after = self.judge.of_segment(self._ident, *parts)
         left = deciding(after, self._ident)
         still = missing_facts(left)
         if any(each.outcome in BLOCKING for each in left) or set(still) - self.missing:
             return None
-        if worsened(self.before, after, but=(self._ident,)):
+        if not left and not is_lawful(after, self._ident):
             return None
-        return Way(changes, still) if left or is_lawful(after, self._ident) else None
+        # Only now is all the rest asked about: most changes do not come so far.
+        whole = self.judge.evaluation(self.chosen), self.judge.evaluation(*parts)
+        return None if worsened(*whole, but=(self._ident,)) else Way(changes, still)
 
     def tells(self, changes: tuple[Change, ...]) -> bool:
         """Whether anything that is said against the choice is said otherwise."""
-        after = self._after(changes)
-        return after is not None and self._said(after) != self._said(self.before)
+        parts = _changed(self.judge, self.chosen, changes)
+        if parts is None:
+            return False
+        after = self.judge.of_segment(self._ident, *parts)
+        return self._said(after) != self._said(self.before)
 
     @property
     def _ident(self) -> str:
         return self.chosen[0].id
 
-    def _said(self, evaluation: Evaluation) -> set[tuple[str, str, str]]:
+    def _said(self, evaluation: OfOne) -> set[tuple[str, str, str]]:
         found = deciding(evaluation, self._ident)
         return {(each.rule, each.outcome, each.message.msgid) for each in found}
-
-    def _after(self, changes: tuple[Change, ...]) -> Evaluation | None:
-        parts = _changed(self.judge, self.chosen, changes)
-        return None if parts is None else self.judge.evaluation(*parts)
 
 
 def _changed(

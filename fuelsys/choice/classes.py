@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from fuelsys.choice.judge import OPEN, Judge, advised, missing_facts
+from fuelsys.choice.judge import OPEN, Judge, missing_facts
 from fuelsys.choice.parts import new_hose
 from fuelsys.document.model import Segment
-from fuelsys.evaluation import Evaluation
+from fuelsys.evaluation import OfOne
 from fuelsys.rules.base import CANNOT_TELL, FAIL, NOT_APPLICABLE, PASS, REVIEW, Finding, worst
 from fuelsys.text import Text
 
@@ -102,19 +102,16 @@ def permitted_classes(judge: Judge, segment_id: str) -> tuple[ClassAnswer, ...]:
 
 
 def _class(judge: Judge, segment: Segment, name: str) -> ClassAnswer:
-    full = judge.evaluation([_fitted(judge, segment, name, full=True)])
-    reached = [
-        regime
-        for regime, outcome in full.segment(segment.id).outcomes.items()
-        if outcome != NOT_APPLICABLE
-    ]
+    full = judge.of_segment(segment.id, [_fitted(judge, segment, name, full=True)])
+    told = full.result.outcomes.items()
+    reached = [regime for regime, outcome in told if outcome != NOT_APPLICABLE]
     mark = name.removesuffix(LOW)
-    first = [_here(segment.id, regime, mark, full) for regime in reached]
+    first = [_here(regime, mark, full) for regime in reached]
     regimes = tuple(each for each in first if each is not None)
     if any(each.answer in (PERMITTED, CONDITIONS) for each in regimes):
-        plain = judge.evaluation([_fitted(judge, segment, name, full=False)])
-        regimes = tuple(_besides(segment.id, each, plain) for each in regimes)
-    advice = tuple(f for f in advised(full, segment.id) if f.end is None)
+        plain = judge.of_segment(segment.id, [_fitted(judge, segment, name, full=False)])
+        regimes = tuple(_besides(each, plain) for each in regimes)
+    advice = tuple(f for f in full.findings if f.advice and f.outcome in OPEN and f.end is None)
     return ClassAnswer(name, regimes, advice)
 
 
@@ -131,12 +128,12 @@ def _fitted(judge: Judge, segment: Segment, name: str, *, full: bool) -> Segment
     )
 
 
-def _here(ident: str, regime: str, mark: str, full: Evaluation) -> Here | None:
-    told = _counting(full, ident, regime)
+def _here(regime: str, mark: str, full: OfOne) -> Here | None:
+    told = _counting(full, regime)
     scope = full.scope_of(regime)
     unsettled = [f for f in told if f.provisional]
     if unsettled or scope.applies in (REVIEW, CANNOT_TELL):
-        outcome = full.segment(ident).outcomes[regime]
+        outcome = full.result.outcomes[regime]
         gates = tuple(f for f in told if not f.provisional and f.outcome == outcome)
         missing = (*scope.missing, *missing_facts(gates))
         return Here(regime, _ANSWERS[outcome], gates, reason=scope.reason, missing=missing)
@@ -146,33 +143,30 @@ def _here(ident: str, regime: str, mark: str, full: Evaluation) -> Here | None:
     decides = tuple(f for f in told if f.outcome == outcome)
     if outcome != PASS:
         return Here(regime, _ANSWERS[outcome], decides, missing=missing_facts(decides))
-    conditions = _measured(full, ident, regime, mark, told)
+    conditions = _measured(full, regime, mark, told)
     return Here(regime, CONDITIONS if conditions else PERMITTED, decides, tuple(conditions))
 
 
-def _besides(ident: str, here: Here, plain: Evaluation) -> Here:
+def _besides(here: Here, plain: OfOne) -> Here:
     """With what hose of the class must have besides, in the words of the rules that ask for it."""
     if here.answer not in (PERMITTED, CONDITIONS):
         return here
-    lacking = [f for f in _counting(plain, ident, here.regime) if f.outcome in OPEN]
+    lacking = [f for f in _counting(plain, here.regime) if f.outcome in OPEN]
     asked = {str(said): said for f in lacking if (said := f.remedy or f.message)}
     conditions = (*here.conditions, *asked.values())
     return replace(here, answer=CONDITIONS if conditions else PERMITTED, conditions=conditions)
 
 
-def _counting(evaluation: Evaluation, ident: str, regime: str) -> list[Finding]:
+def _counting(told: OfOne, regime: str) -> list[Finding]:
     """The findings of a regime about the run itself; its ends are a matter of the clamps."""
-    told = evaluation.findings_of(ident)
-    return [f for f in told if f.regime == regime and f.counts and f.end is None]
+    return [f for f in told.findings if f.regime == regime and f.counts and f.end is None]
 
 
-def _measured(
-    evaluation: Evaluation, ident: str, regime: str, mark: str, told: Iterable[Finding]
-) -> list[Text]:
+def _measured(full: OfOne, regime: str, mark: str, told: Iterable[Finding]) -> list[Text]:
     """What was measured where a class is permitted only as long as little runs out."""
     bound = {
         each.permit.citation
-        for each in evaluation.segment(ident).permitted
+        for each in full.result.permitted
         if (each.regime, each.permit.hose_class, each.permit.condition)
         == (regime, mark, "discharge")
     }

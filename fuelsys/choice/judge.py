@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from fuelsys.document.model import Component, Document, Segment
-from fuelsys.evaluation import Evaluation, evaluate
+from fuelsys.evaluation import Evaluation, OfOne, evaluate, evaluate_segment
 from fuelsys.rules.base import CANNOT_TELL, FAIL, NOT_APPLICABLE, PASS, REVIEW, Finding
 
 # What keeps a choice from being lawful as it stands; a fact that is lacking frees nothing.
@@ -54,11 +54,12 @@ class Judge:
     document: Document
     on: date
     _by_parts: dict[frozenset[Segment | Component], Evaluation] = field(default_factory=dict)
+    _of_one: dict[tuple[str, frozenset[Segment | Component]], OfOne] = field(default_factory=dict)
 
     @property
     def evaluated(self) -> int:
-        """How many documents were evaluated so far."""
-        return len(self._by_parts)
+        """How many documents were evaluated so far, in whole or for one segment."""
+        return len(self._by_parts.keys() | {parts for _ident, parts in self._of_one})
 
     def segment(self, ident: str) -> Segment:
         """The segment of that id as it stands in the document; KeyError without one."""
@@ -71,11 +72,28 @@ class Judge:
         self, segments: Iterable[Segment] = (), components: Iterable[Component] = ()
     ) -> Evaluation:
         """The document with these parts in the place of those of the same id, or besides."""
-        given: tuple[Segment | Component, ...] = (*segments, *components)
-        parts = frozenset(given) - {*self.document.segments, *self.document.components}
+        parts = self._parts(segments, components)
         if parts not in self._by_parts:
             self._by_parts[parts] = evaluate(self.document_with(parts), on=self.on)
         return self._by_parts[parts]
+
+    def of_segment(
+        self, ident: str, segments: Iterable[Segment] = (), components: Iterable[Component] = ()
+    ) -> OfOne:
+        """The same of one segment alone, where nothing else is asked: a fraction of the work."""
+        parts = self._parts(segments, components)
+        held = (ident, parts)
+        if held not in self._of_one:
+            document = self.document_with(parts)
+            self._of_one[held] = evaluate_segment(document, ident, on=self.on)
+        return self._of_one[held]
+
+    def _parts(
+        self, segments: Iterable[Segment], components: Iterable[Component]
+    ) -> frozenset[Segment | Component]:
+        """What is put in that does not stand in the document already."""
+        given: tuple[Segment | Component, ...] = (*segments, *components)
+        return frozenset(given) - {*self.document.segments, *self.document.components}
 
     def document_with(self, parts: Iterable[Segment | Component]) -> Document:
         """The document with these parts put in."""
@@ -95,25 +113,25 @@ class Judge:
         )
 
 
-def open_regimes(evaluation: Evaluation, ident: str) -> dict[str, str]:
+def open_regimes(evaluation: Evaluation | OfOne, ident: str) -> dict[str, str]:
     """The regimes in which a segment does not pass although they reach it, with the outcome."""
     outcomes = evaluation.segment(ident).outcomes
     return {regime: outcome for regime, outcome in outcomes.items() if outcome in OPEN}
 
 
-def is_lawful(evaluation: Evaluation, ident: str) -> bool:
+def is_lawful(evaluation: Evaluation | OfOne, ident: str) -> bool:
     """Whether every regime that reaches a segment says pass of it."""
     return not open_regimes(evaluation, ident)
 
 
-def deciding(evaluation: Evaluation, ident: str) -> tuple[Finding, ...]:
+def deciding(evaluation: Evaluation | OfOne, ident: str) -> tuple[Finding, ...]:
     """The findings that keep a segment from passing: those that count, the worst first."""
     told = evaluation.findings_of(ident)
     found = [each for each in told if each.counts and each.outcome in OPEN]
     return tuple(sorted(found, key=lambda each: -_RANK[each.outcome]))
 
 
-def advised(evaluation: Evaluation, ident: str) -> tuple[Finding, ...]:
+def advised(evaluation: Evaluation | OfOne, ident: str) -> tuple[Finding, ...]:
     """What is said against a segment as advice: shown, and counted for nothing."""
     told = evaluation.findings_of(ident)
     return tuple(each for each in told if each.advice and each.outcome in OPEN)

@@ -34,7 +34,7 @@ from fuelsys.rules.engine import Run, all_rules, practice_ids
 from fuelsys.rules.own_numbers import number_faults
 from fuelsys.rules.parameters import ParameterNotInForceError
 from fuelsys.rules.parts import subjects_in_order
-from fuelsys.rules.scope import scopes
+from fuelsys.rules.scope import Scope, scopes
 from fuelsys.rules.system_test import SystemTest, system_test_once
 from fuelsys.rules.version import RULESET_VERSION
 
@@ -81,22 +81,100 @@ def evaluate(document: Document, *, on: date, curves: bool = False) -> Evaluatio
     >>> evaluate(boat, on=date(2026, 11, 25)).scope_of("33-cfr-183").applies
     'no'
     """
-    _check_policy(document)
-    _check_numbers(document, on)
-    graph = _graph(document)
-    discharges = DischargeResults(graph, curves=curves, vents=lambda: _vent_readings(graph, on))
-    rows = scopes(document)
-    run = Run(graph, on, {row.regime: row for row in rows}, discharges, all_rules())
+    run = _run(document, on, curves=curves)
     told = run.findings_by_subject()
     placing = _placing(run)
     return Evaluation(
         ruleset=Ruleset(RULESET_VERSION, on, document.sha256),
-        scope=rows,
+        scope=tuple(run.scopes.values()),
         segments=tuple(_segment(run, segment, told, placing) for segment in document.segments),
         others=_others(run, told),
         findings=tuple(chain.from_iterable(told.values())),
         figures=_figures(run, curves=curves),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OfOne:
+    """What an evaluation says of one segment: as `evaluate` gives it, without all the rest."""
+
+    scope: tuple[Scope, ...]
+    result: SegmentResult
+    findings: tuple[Finding, ...]
+
+    def segment(self, segment_id: str) -> SegmentResult:
+        """The result of this segment; KeyError for another."""
+        if segment_id != self.result.id:
+            raise KeyError(segment_id)
+        return self.result
+
+    def findings_of(self, subject: str) -> tuple[Finding, ...]:
+        """The findings about this segment; KeyError for another subject."""
+        if subject != self.result.id:
+            raise KeyError(subject)
+        return self.findings
+
+    def scope_of(self, regime: str) -> Scope:
+        return next(row for row in self.scope if row.regime == regime)
+
+
+def evaluate_segment(document: Document, segment_id: str, *, on: date) -> OfOne:
+    """Judge one segment of a fuel system, with all that the rules read of the others.
+
+    Parameters
+    ----------
+    document : Document
+        A fuel system as read.
+    segment_id : str
+    on : date
+        The day whose rules apply.
+
+    Returns
+    -------
+    OfOne
+
+    Raises
+    ------
+    KeyError
+        The document has no such segment.
+    InputProblems
+        As `evaluate`.
+
+    Valid for
+    ---------
+    As `evaluate`.
+
+    Source
+    ------
+    `evaluate`: the same rules in the same order.
+
+    Examples
+    --------
+    >>> from fuelsys.document.model import Boat, Component
+    >>> boat = Document(boat=Boat(kind="motorboat"),
+    ...     components=(Component("A", "tee"), Component("B", "tee")),
+    ...     segments=(Segment("S", "return", "A", "B"),))
+    >>> day = date(2026, 11, 25)
+    >>> evaluate_segment(boat, "S", on=day).findings == evaluate(boat, on=day).findings_of("S")
+    True
+    """
+    segment = next((each for each in document.segments if each.id == segment_id), None)
+    if segment is None:
+        raise KeyError(segment_id)
+    run = _run(document, on, only=segment_id)
+    told = run.findings_by_subject()
+    result = _segment(run, segment, told, _placing(run))
+    return OfOne(tuple(run.scopes.values()), result, tuple(told[segment_id]))
+
+
+def _run(document: Document, on: date, *, curves: bool = False, only: str | None = None) -> Run:
+    """The rules over a document that was looked at for bad input."""
+    _check_policy(document)
+    _check_numbers(document, on)
+    graph = _graph(document)
+    discharges = DischargeResults(graph, curves=curves, vents=lambda: _vent_readings(graph, on))
+    reach = {row.regime: row for row in scopes(document)}
+    return Run(graph, on, reach, discharges, all_rules(), only)
 
 
 def _vents(graph: Graph, on: date) -> Mapping[str, Computed]:

@@ -121,6 +121,7 @@ class Run:
     scopes: Mapping[str, Scope]
     discharges: DischargeResults
     rules: tuple[Rule, ...]
+    only: str | None = None  # the one subject that is asked about; None: every one
     placing: tuple[Rule, ...] = field(init=False)  # those that say which hose is permitted
     subjects: dict[str, tuple[Any, str]] = field(init=False)
     watch: dict[tuple[str, str], list[Rule]] = field(default_factory=dict)  # gates, by kind
@@ -222,6 +223,8 @@ class Run:
         in_order = rule.applies_to in ONE_BY_ONE
         all_provisional = reading.provisional
         parts = parts_of(rule, self.graph)
+        if self.only is not None:
+            parts = _about(self.only, parts)
         for part, subjects in _without(left_out, parts) if left_out else parts:
             said = asked(part)
             if len(said) > 1:
@@ -235,6 +238,8 @@ class Run:
     def _of_gates(self) -> Iterator[Finding]:
         for regime, scope in self.scopes.items():
             for subject, (rule, verdict) in self._held(regime).items():
+                if self.only is not None and subject != self.only:
+                    continue
                 part, kind = self.subjects[subject]
                 reading = reading_of(rule, scope.applies, {}) if kind == "segment" else None
                 if reading:
@@ -288,6 +293,11 @@ def _without(left_out: AbstractSet[str], parts: Parts) -> Iterator[PartOf]:
         kept = tuple([subject for subject in subjects if subject not in left_out])
         if kept:
             yield part, kept
+
+
+def _about(subject: str, parts: Parts) -> Iterator[PartOf]:
+    """The parts of which something may be said about one subject, and to that one alone."""
+    return ((part, (subject,)) for part, subjects in parts if subject in subjects)
 
 
 def _finder(reading: Reading) -> Callable[[str, Any, Verdict, bool], Finding]:

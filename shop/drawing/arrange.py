@@ -8,7 +8,7 @@ staff and the same scales.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fuelsys.document.model import Component, Document
@@ -155,16 +155,27 @@ def _placed(sorter: Sorter, sides: dict[int, Side]) -> tuple[PlacedRun, ...]:
 def _scale_for(parts: Sequence[Part], size: Size, room: float) -> float:
     """The widest scale at which every part, its fittings in place, fits the room."""
     low, high = 0.0, size.along_most
+    spans = _spans(parts)
     for _ in range(24):
         middle = (low + high) / 2
-        if _needed(parts, size, middle) <= room:
+        if _needed(parts, size, middle, spans) <= room:
             low = middle
         else:
             high = middle
     return max(low, _SMALLEST)
 
 
-def _needed(parts: Sequence[Part], size: Size, along: float) -> float:
+def _spans(parts: Sequence[Part]) -> dict[str, float]:
+    """Along each hose, in inches: read once for all the scales that are tried."""
+    return {
+        segment.step.segment.id: facts.course_of(segment.step.segment).span_in
+        for part in parts
+        for placed in part.runs
+        for segment in placed.segments
+    }
+
+
+def _needed(parts: Sequence[Part], size: Size, along: float, spans: Mapping[str, float]) -> float:
     left = right = 0.0
     for part in parts:
         if part.tank is not None:
@@ -173,7 +184,7 @@ def _needed(parts: Sequence[Part], size: Size, along: float) -> float:
         for placed in part.runs:
             x = _start(placed, ends)
             for segment in placed.segments:
-                x += placed.outward * along * facts.course_of(segment.step.segment).span_in
+                x += placed.outward * along * spans[segment.step.segment.id]
                 ends[segment.step.far] = x
                 left, right = min(left, x), max(right, x)
     return right - left

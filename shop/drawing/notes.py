@@ -110,7 +110,8 @@ def level_labels(
         found = places[level.kind]
         wanted = [place for place in found if shared and place[0] == shared[0]] + found
         # The first level named may have taken the place of the second.
-        spot = next((p for p in wanted if _is_free(board, level, frame, p)), None)
+        extent = _extent(level, frame)
+        spot = next((p for p in wanted if _is_free(board, level, frame, p, extent)), None)
         if spot is None:
             anchor = (frame.size.staff + frame.size.text * 2, level.y)
             block = Block(((Span(level.text),),), frame.size.text)
@@ -125,7 +126,8 @@ def _free_places(
 ) -> list[tuple[float, float]]:
     """Left edge of the sign and top of the words, above the line first, from left to right."""
     size = frame.size.text
-    words_box, _ = _level_boxes(level, frame, (0.0, 0.0))
+    extent = _extent(level, frame)
+    words_box, _ = _level_boxes(level, frame, (0.0, 0.0), extent)
     above, below = level.y - size * 0.3 - words_box.height, level.y + size * 0.3
     start = frame.size.staff + size
     steps = int((right - start - words_box.right) / 9)
@@ -133,27 +135,37 @@ def _free_places(
         (start + 9 * step, top)
         for top in (above, below)
         for step in range(max(steps, 0))
-        if _is_free(board, level, frame, (start + 9 * step, top))
+        if _is_free(board, level, frame, (start + 9 * step, top), extent)
     ]
 
 
-def _level_boxes(level: Level, frame: Frame, at: tuple[float, float]) -> tuple[Box, Box]:
+def _extent(level: Level, frame: Frame) -> tuple[float, float]:
+    """Width and height of its words: measured once for all the places that are tried."""
+    block = Block(((Span(level.text),),), frame.size.text)
+    return block.width, block.height
+
+
+def _level_boxes(
+    level: Level, frame: Frame, at: tuple[float, float], extent: tuple[float, float]
+) -> tuple[Box, Box]:
     """The words and the sign to their left."""
-    size = frame.size.text
-    block = Block(((Span(level.text),),), size)
+    size, (width, height) = frame.size.text, extent
     sign = Box(at[0], level.y - size * 0.7, at[0] + size * 0.8, level.y + 7)
-    return block.box(at[0] + size * 1.35, at[1]), sign
+    left = at[0] + size * 1.35
+    return Box(left, at[1], left + width, at[1] + height), sign
 
 
-def _is_free(board: Board, level: Level, frame: Frame, at: tuple[float, float]) -> bool:
-    box, sign = _level_boxes(level, frame, at)
+def _is_free(
+    board: Board, level: Level, frame: Frame, at: tuple[float, float], extent: tuple[float, float]
+) -> bool:
+    box, sign = _level_boxes(level, frame, at, extent)
     whole = Box(sign.left, box.top, box.right, box.bottom)
     return board.is_free(whole) and board.is_free(sign, but=level.kind)
 
 
 def _draw_level(board: Board, level: Level, frame: Frame, at: tuple[float, float]) -> str:
     size = frame.size.text
-    box, sign = _level_boxes(level, frame, at)
+    box, sign = _level_boxes(level, frame, at, _extent(level, frame))
     board.add_box("text", level.text, box)
     board.add_box("symbol", f"level {level.kind}", sign)
     base = (box.left, box.top + size * ASCENT_EM)

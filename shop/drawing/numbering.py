@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from shop.drawing import canvas, words
 from shop.drawing.geometry import Box, Point, Points
 from shop.drawing.labels import Block, Request, Row, Span
@@ -58,7 +60,7 @@ def number_item(segment: PlacedSegment, slide: Points, subject: Subject) -> Lane
         return "".join(drawn), [(text, box) for text, box, _ in placed]
 
     favored = UP if segment.step.segment.service in _FAVORS_UP else DOWN
-    return LaneItem(ident, slide, reach, draw, favored, numbered=True)
+    return LaneItem(ident, slide, cache(reach), draw, favored, numbered=True)
 
 
 def _words(segment: PlacedSegment, subject: Subject) -> tuple[Block | None, Block | None]:
@@ -120,4 +122,4 @@ def label_item(request: Request, index: int) -> LaneItem:
         left = Block(block.rows, block.size, "left", block.outcome)
         return left.draw(own), [(block.text, own)]
 
-    return LaneItem(f"label {index}", (request.anchor,), reach, draw, UP, room=request.room)
+    return LaneItem(f"label {index}", (request.anchor,), cache(reach), draw, UP, room=request.room)
