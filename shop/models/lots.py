@@ -148,3 +148,8 @@ class RecallNotice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.hull}: {self.outcome}"
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing is asked of the boat any more; her letter says otherwise for good."""
+        return self.outcome in (NoticeOutcome.REPLACED, NoticeOutcome.GONE)

@@ -184,7 +184,8 @@ def what_is_left(job: Job) -> tuple[LeftUndone, ...]:
 
 def owner_papers(job: Job) -> list[Document]:
     """The job's papers and the boat's letters for the owner, the newest first; the last version."""
-    rows = list(owner_documents(job).order_by("-issued_at", "-pk"))
+    found = owner_documents(job).select_related("recall_notice")
+    rows = list(found.order_by("-issued_at", "-pk"))
     seen: set[tuple[str, str]] = set()
     last = []
     for row in rows:

@@ -96,6 +96,17 @@ def _aboard(cut: Cut) -> Aboard:
     )
 
 
+def not_aboard(recall: Recall) -> dict[int, tuple[str, ...]]:
+    """By boat, segments that its notice names and that carry the lot no more, by the records."""
+    now = {hull.pk: segments for hull, segments in by_hull(lot_aboard(recall.lot))}
+    told = ((each.hull_id, each.segments) for each in recall.notices.all())
+    return {
+        hull: gone
+        for hull, segments in told
+        if (gone := tuple(ident for ident in segments if ident not in now.get(hull, ())))
+    }
+
+
 def hull_called_back(hull: Hull) -> list[RecallNotice]:
     """Call-backs under way that name this boat and are not settled for her."""
     rows = hull.recall_notices.filter(recall__closed_at__isnull=True)

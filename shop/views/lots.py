@@ -21,6 +21,7 @@ from shop.selectors.recalled import (
     lot_on_shelf,
     lot_quoted,
     lot_waiting,
+    not_aboard,
     recall_rows,
 )
 from shop.selectors.shortage import hose_stock
@@ -162,13 +163,15 @@ def _recall(
     request: MemberRequest, recall: Recall, refused: tuple[int, NoticeForm] | None = None
 ) -> HttpResponse:
     notices = recall.notices.select_related("hull__customer", "letter")
-    lot = recall.lot
+    lot, gone = recall.lot, not_aboard(recall)
     context = {
         "recall": recall,
         "shelf": lot_on_shelf(lot),
         "quoted": lot_quoted(lot),
         "undecided": lot_waiting(lot),
-        "notices": [_notice(notice, refused) for notice in notices],
+        "notices": [
+            (*_notice(notice, refused), gone.get(notice.hull_id, ())) for notice in notices
+        ],
         "may_write": recall.closed_at is None and may(request.member, "recall.write"),
         "may_export": may(request.member, "recall.write"),
     }

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
 
@@ -16,6 +17,7 @@ from shop import models
 from shop.files import file_keep
 from shop.models import Customer, Document, Lot, Mail, Product, Recall, Reel, RenderJob
 from shop.selectors.cut_list import CutList, cut_list
+from shop.selectors.owner_page import owner_papers
 from shop.services.mails import mail_send
 from shop.views.documents import page_of_document
 from tests.shop.finishing import make_safe, record
@@ -191,6 +193,50 @@ def test_a_posted_letter_is_noted_by_hand(work: Yard, desk: Client) -> None:
     page = text_of(desk.get(reverse("recall_detail", args=[recall.pk])))
     assert "Letter sent: By post" in page
     assert "It was posted" not in page
+
+
+@pytest.mark.parametrize(
+    ("outcome", "words"),
+    [("replaced", "since then: hose replaced"), ("gone", "since then: settled"), ("sent", "")],
+)
+def test_a_letter_says_beside_it_what_came_since_it_was_written(
+    work: Yard, desk: Client, outcome: str, words: str
+) -> None:
+    """The paper stays as it is; where it stands, its state is said."""
+    recall = called_back(work, desk)
+    notice = recall.notices.get()
+    send(desk, reverse("letter_new", args=[notice.pk]), {})
+    number = Document.objects.get(kind="letter").number
+    page = render_to_string(
+        "owner/_papers.html", {"page": {"papers": owner_papers(work.work_order.job)}}
+    )
+    assert number in page
+    assert "since then" not in page
+    send(desk, reverse("notice_edit", args=[notice.pk]), {"outcome": outcome, "note": "Noted."})
+    page = render_to_string(
+        "owner/_papers.html", {"page": {"papers": owner_papers(work.work_order.job)}}
+    )
+    assert page.count("since then") == (1 if words else 0)
+    assert words in page
+    told = text_of(desk.get(reverse("recall_detail", args=[recall.pk])))
+    assert ("The letter stays as it was written" in told) is bool(words)
+
+
+def test_a_notice_says_which_of_its_segments_carry_the_lot_no_more(
+    work: Yard, desk: Client
+) -> None:
+    recall = called_back(work, desk)
+    url, words = reverse("recall_detail", args=[recall.pk]), "By the records no longer of this lot"
+    assert words not in text_of(desk.get(url))
+    tick = models.JobEvent.objects.get(kind="tick", segment_ident="S3")
+    record(work, "untick", "S3", names=[f"{tick.device_id}:{tick.event_id.hex}"])
+    page = text_of(desk.get(url))
+    assert f"{words}: S3." in page
+    assert "Say below what came of it" in page
+    send(desk, reverse("notice_edit", args=[recall.notices.get().pk]), {"outcome": "gone"})
+    page = text_of(desk.get(url))
+    assert f"{words}: S3." in page
+    assert "Say below what came of it" not in page
 
 
 def test_a_call_back_stands_on_the_boat_s_page_until_it_is_settled(
