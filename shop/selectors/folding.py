@@ -23,22 +23,24 @@ def work_events(work_order: WorkOrder) -> list[Event]:
 
 
 def bare_events(work_order: WorkOrder, *, kinds: Iterable[str]) -> list[Event]:
-    """Events of some kinds without author and text: enough to tell which of them count."""
+    """Events of some kinds without author and text: enough to tell which count, and in order."""
     rows = JobEvent.objects.filter(work_order=work_order, kind__in=list(kinds))
     names = ("device_id", "event_id", "kind", "segment_ident", "payload", "quarantine_reason")
+    order = ("claimed_at", "receipt", "device_seq")
     return [
         Event(
             key=f"{device}:{event_id.hex}",
             kind=kind,
             author="",
-            claimed_at=claimed_at,
+            claimed_at=at,
             receipt=receipt,
+            device_seq=seq,
             segment=segment,
             payload=payload,
             held=held,
         )
-        for device, event_id, kind, segment, payload, held, claimed_at, receipt in rows.values_list(
-            *names, "claimed_at", "receipt"
+        for device, event_id, kind, segment, payload, held, at, receipt, seq in rows.values_list(
+            *names, *order
         )
     ]
 

@@ -1,8 +1,9 @@
 """Folding events into the state of a job: observed-remove, whatever their order.
 
 What takes back (untick, resume, a reading that replaces another) works only on the events it
-names. What counts is therefore a set, the same for every order of arrival; the server's order
-decides only which note is shown last.
+names. What counts is therefore a set, the same for every order of arrival. Where several count,
+which is shown first or last is `in_sequence`: what one device recorded reads as it was recorded,
+however it came. Each group is placed by itself, so that nothing beside it moves it.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from fuelsys.text import Text
 from shop.work.model import Event, Folded, Review, SegmentWork
+from shop.work.precedence import in_sequence
 from shop.work.safe import is_stop
 
 # What each kind takes back when it names it, on its own segment and of its own test. Notes and
@@ -28,7 +30,7 @@ TWO_PIECES = Text("{one} and {other} fitted {segment} with different pieces of h
 
 def fold(events: Iterable[Event], idents: Sequence[str] = ()) -> Folded:
     """What the events say; segments in the order of `idents`, others after them."""
-    all_events = sorted(events, key=lambda event: (event.receipt, event.device_seq, event.key))
+    all_events = tuple(events)
     decisions = [event for event in all_events if event.kind == "decide" and not event.held]
     accepted = _decided(decisions, accept=True)
     counted = [e for e in all_events if not e.held or e.key in accepted]
@@ -41,14 +43,14 @@ def fold(events: Iterable[Event], idents: Sequence[str] = ()) -> Folded:
     return Folded(
         segments=segments,
         steps=_by(live, "step", lambda event: str(event.payload.get("step", ""))),
-        fuel=tuple(event for event in live if event.kind == "fuel"),
+        fuel=in_sequence(event for event in live if event.kind == "fuel"),
         readings=_by(live, "reading", _test),
         replaced=_by((e for e in counted if e.key not in kept), "reading", _test),
         waivers=_by(live, "waive", _test),
-        notes=tuple(e for e in live if e.kind == "note" and not e.segment),
+        notes=in_sequence(e for e in live if e.kind == "note" and not e.segment),
         reviews=_open(_reviews(segments), decisions),
-        held=tuple(event for event in held if event.key not in aside),
-        set_aside=tuple(event for event in held if event.key in aside),
+        held=in_sequence(event for event in held if event.key not in aside),
+        set_aside=in_sequence(event for event in held if event.key in aside),
     )
 
 
@@ -77,12 +79,12 @@ def _segment(ident: str, counted: Sequence[Event], live: Sequence[Event]) -> Seg
     kept = {event.key for event in mine}
 
     def of(kind: str, events: Iterable[Event] = mine) -> tuple[Event, ...]:
-        return tuple(event for event in events if event.kind == kind)
+        return in_sequence(event for event in events if event.kind == kind)
 
     return SegmentWork(
         ident=ident,
         ticks=of("tick"),
-        taken_back=tuple(event for event in of("tick", ever) if event.key not in kept),
+        taken_back=of("tick", (event for event in ever if event.key not in kept)),
         unticks=of("untick"),
         deferrals=of("defer"),
         starts=of("start"),
@@ -98,7 +100,7 @@ def _by(
     for event in live:
         if event.kind == kind:
             groups.setdefault(name(event), []).append(event)
-    return {key: tuple(groups[key]) for key in sorted(groups)}
+    return {key: in_sequence(groups[key]) for key in sorted(groups)}
 
 
 def _test(event: Event) -> str:

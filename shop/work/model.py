@@ -84,7 +84,7 @@ class SegmentWork:
 
     @property
     def tick(self) -> Event | None:
-        """The tick that is shown: the first by the server's order. All authors are kept."""
+        """The tick that is shown: the first `in_sequence`. All authors are kept."""
         return self.ticks[0] if self.ticks else None
 
     @property
@@ -104,7 +104,10 @@ class SegmentWork:
 
 @dataclass(frozen=True)
 class Folded:
-    """What all events of a work order say. Independent of the order in which they came."""
+    """What all events of a work order say.
+
+    What counts is independent of the order in which it came; each group stands `in_sequence`.
+    """
 
     segments: Mapping[str, SegmentWork]
     steps: Mapping[str, tuple[Event, ...]]
