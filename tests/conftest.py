@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from django.test import TransactionTestCase
@@ -55,5 +56,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(trylast=True, specname="pytest_collection_modifyitems")
 def pytest_long_files_first(items: list[pytest.Item]) -> None:
-    """Proofs with counts take minutes: begun last, they would keep one worker while one idles."""
-    items.sort(key=lambda item: item.get_closest_marker("trust") is None)
+    """Long files begun last would keep one worker while one idles: the small ones fill the end."""
+    items.sort(key=turn)
+
+
+def turn(item: pytest.Item) -> int:
+    """Proofs with counts take minutes; those that start the whole service, up to one.
+
+    Those with a browser stay where they are: its server and worker run on until the session ends.
+    """
+    if item.get_closest_marker("trust"):
+        return 0
+    return 1 if item.path.parent == Path(__file__).parent else 2
