@@ -95,7 +95,8 @@ def ended(issuer: Issuer, *, wait: bool = False) -> bool | None:
 def run(issuers: list[Issuer], chance: random.Random) -> Counter[str]:
     """Until every job is billed; half of the kills at points, the others at any moment."""
     faults: Counter[str] = Counter()
-    whole, deadline = sum(len(issuer.jobs) for issuer in issuers), time.monotonic() + 150
+    whole = sum(len(issuer.jobs) for issuer in issuers)
+    deadline = time.monotonic() + PATIENCE_SECONDS
     for issuer in issuers:
         issuer.start()
     while running := [issuer for issuer in issuers if issuer.process]:
