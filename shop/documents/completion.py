@@ -13,6 +13,7 @@ from shop.documents.owner_link import owner_link
 from shop.documents.profiles import profiles_of
 from shop.models import Document
 from shop.numbering import wall_clock
+from shop.onelines import has_sign
 from shop.selectors.grounds import evidence_legend, reason_unpack
 from shop.selectors.read_rows import figure_unpack
 from shop.texts import text_unpack
@@ -34,7 +35,7 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
         "next_inspection_on": date.fromisoformat(said["next_inspection_on"]),
         "warranty_until": date.fromisoformat(said["warranty_until"]),
         "signed_at": wall_clock(said["signed_at"]),
-        "done": [{**row, "at": wall_clock(row["at"])} for row in said["done"]],
+        "done": [_done(row) for row in said["done"]],
         "items": [{**row, "at": wall_clock(row["at"])} for row in said.get("items", [])],
         "vapor": [
             {**row, "step": text_unpack(row["step"]), "at": wall_clock(row["at"])}
@@ -48,6 +49,12 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
         "law_said": [text_unpack(sentence) for sentence in said.get("law_said", [])],
         "tests": [_test(row) for row in said["tests"]],
     }
+
+
+def _done(row: dict[str, Any]) -> dict[str, Any]:
+    """A segment; of words in which nothing is seen, none: then what was used is not noted."""
+    words = {name: _seen(row.get(name, "")) for name in ("method", "torque_why")}
+    return {**row, **words, "at": wall_clock(row["at"])}
 
 
 def _deferred(row: dict[str, Any]) -> dict[str, Any]:
@@ -82,6 +89,12 @@ def _reading(said: dict[str, Any]) -> dict[str, Any]:
         **said,
         "message": text_unpack(said["message"]),
         "notes": [text_unpack(note) for note in said.get("notes", [])],
+        "values": {name: _seen(value) for name, value in said.get("values", {}).items()},
         "figure": figure_unpack(said.get("figure")),
         "at": wall_clock(said["at"]),
     }
+
+
+def _seen(words: str) -> str:
+    """What was noted, as far as anything of it is seen: a tablet may send blank signs."""
+    return words if has_sign(words) else ""
