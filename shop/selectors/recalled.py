@@ -183,10 +183,12 @@ def _is_unfitted(order: WorkOrder, ident: str) -> bool:
 
 
 def by_hull(aboard: list[Aboard]) -> Iterator[tuple[Hull, list[str]]]:
-    """Boats with their segments, in the order of the cuts."""
+    """Boats with their segments, in the order of the cuts, each once however many were cut."""
     groups: dict[int, tuple[Hull, list[str]]] = {}
     for piece in aboard:
-        groups.setdefault(piece.hull.pk, (piece.hull, []))[1].append(piece.segment)
+        segments = groups.setdefault(piece.hull.pk, (piece.hull, []))[1]
+        if piece.segment not in segments:
+            segments.append(piece.segment)
     yield from groups.values()
 
 

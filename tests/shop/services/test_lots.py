@@ -22,7 +22,7 @@ from shop.models import (
     WorkOrder,
 )
 from shop.selectors.lots import reel_left_in, reels_for
-from shop.selectors.recalled import lot_aboard, lot_on_shelf, lot_quoted, lot_waiting
+from shop.selectors.recalled import by_hull, lot_aboard, lot_on_shelf, lot_quoted, lot_waiting
 from shop.selectors.shortage import hose_stock, pieces_wanted
 from shop.services.lots import cut_put_back, cut_take, reel_receive
 from shop.services.recalls import letter_issue, notice_set, recall_close, recall_open
@@ -141,6 +141,22 @@ def test_a_recall_names_boats_stock_and_what_is_only_quoted(yard: Yard) -> None:
         ("Second Helping", "S3")
     ]
     assert [shelf.left_in for shelf in lot_on_shelf(lot)] == [535]
+
+
+def test_a_segment_cut_twice_from_a_lot_is_named_once(yard: Yard) -> None:
+    """Two ticks that disagree, of 65 and of 66 in: both pieces are out until a person decides."""
+    make_safe(yard)
+    for segment, cut_in in (("S3", "65"), ("S4", "31"), ("S3", "66")):
+        record(yard, "tick", segment, reel="RL-3", cut_in=cut_in)
+    lot = yard.reels["RL-3"].lot
+    pieces = lot_aboard(lot)
+    assert [shelf.left_in for shelf in lot_on_shelf(lot)] == [600 - 65 - 31 - 66]
+    for listed in (pieces, [*pieces, *pieces]):
+        assert [(h.name, named) for h, named in by_hull(listed)] == [
+            ("Second Helping", ["S3", "S4"])
+        ]
+    recall = recall_open(member=yard.shop.lead, lot=lot, reason="Maker's letter.")
+    assert [notice.segments for notice in recall.notices.all()] == [["S3", "S4"]]
 
 
 def test_an_open_recall_stops_cutting_and_new_reels(yard: Yard) -> None:
