@@ -71,13 +71,14 @@ def pair_of(figure: Figure | None) -> Pair | None:
     if isinstance(figure.value, str):
         return Pair(figure, None)
     if figure.unit == DENSITY:
-        return _stated_in_si(figure, exact(figure.value) / POUND_PER_GALLON_KG_M3, US_DENSITY)
+        stated = exact(figure.value)
+        return _stated_in_si(figure, stated, stated / POUND_PER_GALLON_KG_M3, US_DENSITY)
     if figure.unit not in UNITS:
         return Pair(figure, None)
     base = to_base(figure.value, figure.unit)
     if figure.unit in US_OF:
         unit = US_OF[figure.unit]
-        return _stated_in_si(figure, from_base(base, unit), unit)
+        return _stated_in_si(figure, exact(figure.value), from_base(base, unit), unit)
     if figure.unit not in BESIDE:
         return Pair(figure, None)
     unit = BESIDE[figure.unit]
@@ -86,13 +87,13 @@ def pair_of(figure: Figure | None) -> Pair | None:
     return Pair(figure, Figure(significant(value, digits), unit, figure.computed))
 
 
-def _stated_in_si(figure: Figure, us: Numeric, unit: str) -> Pair:
+def _stated_in_si(figure: Figure, value: Numeric, us: Numeric, unit: str) -> Pair:
     """What has more digits than anyone states was worked out itself, and comes second."""
     stated = len(figure.number().replace(".", "").lstrip("-0"))
     if figure.computed:
         return Pair(Figure(significant(us, CONVERTED_DIGITS), unit, computed=True), figure)
     if stated > CONVERTED_DIGITS:
-        si = significant(exact(figure.value), CONVERTED_DIGITS)
+        si = significant(value, CONVERTED_DIGITS)
         return Pair(Figure(significant(us, CONVERTED_DIGITS), unit), Figure(si, figure.unit))
     digits = max(FEWEST_DIGITS, stated)
     return Pair(Figure(significant(us, digits), unit), figure, si_first=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -38,7 +38,7 @@ def lines(look: Look) -> Iterator[Fault]:
                 )
 
 
-def _by_section(rows: Sequence[InvoiceLine]) -> Iterator[list[InvoiceLine]]:
+def _by_section(rows: Iterable[InvoiceLine]) -> Iterator[list[InvoiceLine]]:
     listed = sorted(rows, key=lambda line: line.no)
     return ([line for line in listed if line.kind in kinds] for kinds in SECTIONS)
 
