@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
@@ -35,6 +35,7 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
         "next_inspection_on": date.fromisoformat(said["next_inspection_on"]),
         "warranty_until": date.fromisoformat(said["warranty_until"]),
         "signed_at": wall_clock(said["signed_at"]),
+        "called_back": _lots_called_back(said["done"]),
         "done": [_done(row) for row in said["done"]],
         "items": [{**row, "at": wall_clock(row["at"])} for row in said.get("items", [])],
         "vapor": [
@@ -49,6 +50,17 @@ def completion_context(said: dict[str, Any]) -> dict[str, Any]:
         "law_said": [text_unpack(sentence) for sentence in said.get("law_said", [])],
         "tests": [_test(row) for row in said["tests"]],
     }
+
+
+def _lots_called_back(done: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Each lot that is called back once, with every segment that carries it, by the rows' order."""
+    found: dict[tuple[str, ...], dict[str, Any]] = {}
+    for row in done:
+        if called := row.get("called_back"):
+            lot = {"code": row["lot"], "hose": row["hose"], **called}
+            told = found.setdefault(tuple(lot.values()), {**lot, "idents": []})
+            told["idents"].append(row["ident"])
+    return list(found.values())
 
 
 def _done(row: dict[str, Any]) -> dict[str, Any]:
