@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import copy
+from collections.abc import Callable, Iterator
 from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from pytest_django import DjangoDbBlocker
 
 from shop.models import AuditEntry, Document, Member, Override, Quote, QuoteStatus
 from shop.services import quotes
-from tests.shop.quoting import ISSUED, Shop, with_type_b
+from tests.shop.conftest import rolled_back
+from tests.shop.quoting import ISSUED, Shop, make_draft, with_type_b
 from tests.shop.views.pages import signed_in
 
 WRITING = [
@@ -27,6 +30,18 @@ def keyed(**fields: object) -> dict[str, object]:
 
 def address(name: str, kind: str, draft: Quote) -> str:
     return reverse(name, args=[draft.pk if kind == "quote" else draft.options.first().pk])  # type: ignore[union-attr]
+
+
+@pytest.fixture(scope="module")
+def draft_made(shop_made: Shop, django_db_blocker: DjangoDbBlocker) -> Iterator[Quote]:
+    """Every test of this file is about a quote; what comes before one is in test_quote_start."""
+    with django_db_blocker.unblock(), rolled_back():
+        yield make_draft(shop_made)
+
+
+@pytest.fixture
+def draft(draft_made: Quote, db: None) -> Quote:
+    return copy.deepcopy(draft_made)
 
 
 @pytest.fixture
@@ -45,24 +60,9 @@ def test_the_list_names_boat_owner_and_totals(desk: Client, draft: Quote) -> Non
         assert words in text
 
 
-def test_the_empty_list_says_what_to_do_next(desk: Client) -> None:
-    text = desk.get(reverse("quote_list")).content.decode()
-    assert "No quotes yet" in text
-    assert reverse("boat_list") in text
-
-
 def test_the_list_finds_by_owner(desk: Client, draft: Quote) -> None:
     assert "Second Helping" in desk.get(reverse("quote_list"), {"q": "brae"}).content.decode()
     assert "No quote with" in desk.get(reverse("quote_list"), {"q": "nobody"}).content.decode()
-
-
-def test_a_quote_starts_from_a_proposal_once(desk: Client, shop: Shop) -> None:
-    url = reverse("quote_new", args=[shop.hull.pk, shop.proposed.pk])
-    sent = keyed()
-    first, again = desk.post(url, sent), desk.post(url, sent)
-    assert first.status_code == again.status_code == 302
-    assert first["Location"] == again["Location"]
-    assert Quote.objects.count() == 1
 
 
 def test_the_page_shows_options_side_by_side_and_never_their_sum(
