@@ -256,6 +256,7 @@ NOT_PAGES = {
     "segment_keep",
     "segments_keep",
     "segment_propose",
+    "segment_seen",
     "survey_fuel_seen",
     # Parts of a page, a file, and a monitor's question.
     "boat_hin",

@@ -94,7 +94,7 @@ class StatePage:
 
     state: SystemState
     survey: Survey | None
-    carried: Carried | None  # grades that nobody entered at this survey
+    carried: Carried | None  # grades that nobody entered at the survey it rests on
     figures: Figures
     columns: tuple[Column, ...]
     rows: tuple[SegmentRow, ...]
@@ -190,7 +190,7 @@ def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) 
     return StatePage(
         state=state,
         survey=survey,
-        carried=carried_over(state),
+        carried=carried_over(found_of(state)),
         figures=system_figures(judged, state=state.kind, chosen=segment, kept=kept, found=found),
         columns=columns,
         rows=table,

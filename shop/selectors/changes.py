@@ -84,6 +84,10 @@ def change_words(change: FactChange) -> str:
         said["whose"] = _("%(whose)s, %(end)s") % {"whose": whose, "end": key_words(end).lower()}
     if change.value is None:
         return _("%(fact)s of %(whose)s taken out") % said
+    if change.value == change.previous and change.key == change.previous_key:
+        if change.undoes_id is not None:
+            return _("%(fact)s of %(whose)s no longer confirmed") % said
+        return _("%(fact)s of %(whose)s seen, still %(value)s") % said
     if isinstance(change.value, dict | list) and not said["value"]:
         return _("%(fact)s of %(whose)s set anew") % said
     return _("%(fact)s of %(whose)s set to %(value)s") % said

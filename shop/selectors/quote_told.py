@@ -13,6 +13,7 @@ from typing import Any
 from fuelsys.rules.base import CANNOT_TELL
 from shop.models import FuelSeen, Survey, SystemState
 from shop.selectors.evaluations import Judged
+from shop.selectors.survey_notes import carried_over
 
 UNWORN = frozenset({None, "good", "not_seen"})
 
@@ -26,6 +27,8 @@ class Told:
     fuel_seen: str
     worn: tuple[str, ...]
     unknown: tuple[str, ...]
+    carried: tuple[str, ...] = ()  # lines whose grade nobody entered at this survey
+    carried_from: date | None = None
 
     @property
     def smelled(self) -> bool:
@@ -39,12 +42,15 @@ class Told:
 def told_part(state: SystemState, found: Judged) -> dict[str, Any]:
     """What is on file of a found state; no survey leaves its answers blank."""
     survey = Survey.objects.filter(state=state).first()
+    carried = carried_over(state)
     return {
         "surveyed_on": survey.surveyed_on.isoformat() if survey else "",
         "complaint": survey.complaint if survey else "",
         "fuel_seen": survey.fuel_seen if survey else "",
         "worn": _worn(found),
         "unknown": _unknown(found),
+        "carried": list(carried.idents) if carried else [],
+        "carried_from": carried.on.isoformat() if carried else "",
     }
 
 
@@ -54,12 +60,18 @@ def told_of(copy: Mapping[str, Any]) -> Told | None:
     if said is None:
         return None
     return Told(
-        surveyed_on=date.fromisoformat(said["surveyed_on"]) if said["surveyed_on"] else None,
+        surveyed_on=_day(said["surveyed_on"]),
         complaint=said["complaint"],
         fuel_seen=said["fuel_seen"],
         worn=tuple(said["worn"]),
         unknown=tuple(said["unknown"]),
+        carried=tuple(said.get("carried", ())),
+        carried_from=_day(said.get("carried_from", "")),
     )
+
+
+def _day(text: str) -> date | None:
+    return date.fromisoformat(text) if text else None
 
 
 def _worn(found: Judged) -> list[str]:

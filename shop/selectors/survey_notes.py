@@ -5,13 +5,16 @@ Neither changes a fact. A smell is no leak yet, and a grade on file is not a loo
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.utils.translation import gettext_noop
 
 from fuelsys.rules.base import CANNOT_TELL, Finding
 from fuelsys.text import Text
+from shop.factwords import choice_words
 from shop.models import FuelSeen, StateKind, SubjectKind, Survey, SystemState
 from shop.numbering import local_day
 
@@ -31,12 +34,29 @@ GRADE_KEYS = ("hose", "hose.condition")
 
 
 @dataclass(frozen=True)
+class Grade:
+    """The grade of one hose, as it stands on file and in words."""
+
+    ident: str
+    value: str
+
+    @property
+    def words(self) -> str:
+        return choice_words(self.value).lower()
+
+
+@dataclass(frozen=True)
 class Carried:
     """Hoses whose grade is that of an earlier state, and the day of that one."""
 
-    idents: tuple[str, ...]
+    grades: tuple[Grade, ...]
     on: date
     installed: bool
+    graded: int  # hoses that have a grade at all
+
+    @property
+    def idents(self) -> tuple[str, ...]:
+        return tuple(each.ident for each in self.grades)
 
 
 def with_smell(finding: Finding, survey: Survey | None) -> Finding:
@@ -54,25 +74,28 @@ def carried_over(state: SystemState) -> Carried | None:
     if state.kind != StateKind.FOUND or earlier is None:
         return None
     entered = _entered(state)
-    graded = {row.ident: (row.facts.get("hose") or {}) for row in state.segments.all()}
-    idents = [
-        ident
-        for ident, hose in graded.items()
-        if hose.get("condition") not in (None, "not_seen") and ident not in entered
-    ]
-    if not idents:
+    held = ((row.ident, row.facts.get("hose") or {}) for row in state.segments.all())
+    graded = [Grade(ident, hose["condition"]) for ident, hose in held if _is_graded(hose)]
+    grades = tuple(each for each in graded if each.ident not in entered)
+    if not grades:
         return None
     survey = Survey.objects.filter(state=earlier).first()
     day = local_day(earlier.created_at, state.hull.yard.time_zone)
     return Carried(
-        idents=tuple(idents),
+        grades=grades,
         on=survey.surveyed_on if survey else day,
         installed=earlier.kind == StateKind.INSTALLED,
+        graded=len(graded),
     )
 
 
+def _is_graded(hose: Mapping[str, Any]) -> bool:
+    return hose.get("condition") not in (None, "not_seen")
+
+
 def _entered(state: SystemState) -> set[str]:
-    """Segments whose grade was entered in this state; one taken back is as it came."""
+    """Segments whose grade was entered or confirmed in this state, and that was not taken back."""
     rows = state.changes.filter(subject_kind=SubjectKind.SEGMENT, key__in=GRADE_KEYS)
-    newest = dict(rows.order_by("revision").values_list("ident", "undoes_id"))
-    return {ident for ident, undoes in newest.items() if undoes is None}
+    made = list(rows.values_list("pk", "ident", "undoes_id"))
+    undone = {undoes for _pk, _ident, undoes in made if undoes is not None}
+    return {ident for pk, ident, undoes in made if undoes is None and pk not in undone}

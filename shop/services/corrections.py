@@ -36,7 +36,8 @@ class Correction:
 
     `key` is a path inside the object (`hose.inside_diameter_in`) or one of its `COLUMNS`.
     `seen` is the value that the person had before their eyes: when another person has changed
-    it since, the correction is refused as a Conflict.
+    it since, the correction is refused as a Conflict. One that `confirms` is recorded although
+    the fact stays as it is.
     """
 
     subject_kind: str
@@ -44,6 +45,7 @@ class Correction:
     key: str
     value: Any
     seen: Any = _UNSEEN
+    confirms: bool = False
 
 
 @transaction.atomic
@@ -58,7 +60,7 @@ def facts_change(
 
     1. every fact is set in the document, which is then checked as a whole;
     2. the rows are saved;
-    3. each fact that did change is recorded, all with one `batch`.
+    3. each fact that did change, or was confirmed, is recorded, all with one `batch`.
 
     Returns the changes in order; none when nothing changes. Raises FactError when the
     document with the new facts does not read.
@@ -68,7 +70,8 @@ def facts_change(
     done: list[tuple[Correction, Edit]] = []
     for correction in corrections:
         edit = _edit(opened, correction)
-        if edit.previous_key != edit.key or edit.previous != edit.value:
+        is_new = edit.previous_key != edit.key or edit.previous != edit.value
+        if is_new or correction.confirms:
             done.append((correction, edit))
     if not done:
         return []

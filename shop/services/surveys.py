@@ -12,13 +12,24 @@ from django.utils.translation import gettext as _
 
 from shop.exceptions import Refused
 from shop.failpoints import failpoint
-from shop.models import FuelSeen, Hull, Member, StateKind, Survey, SystemState
+from shop.models import (
+    FactChange,
+    FuelSeen,
+    Hull,
+    Member,
+    StateKind,
+    SubjectKind,
+    Survey,
+    SystemState,
+)
 from shop.services.audit import audit_append
+from shop.services.corrections import Correction, facts_change
 from shop.services.locks import hull_lock, survey_lock
 from shop.services.stops import stop_for_fuel
 from shop.services.systems import system_store
 
 FIELDS = ("surveyed_on", "complaint", "notes")
+NOT_SEEN = "not_seen"
 
 
 @transaction.atomic
@@ -124,6 +135,22 @@ def survey_fuel_answer(*, survey: Survey, fuel_seen: str, member: Member) -> Sur
     if survey.fuel_seen == FuelSeen.YES:
         _stop_for_fuel(survey, member)
     return survey
+
+
+@transaction.atomic
+def grade_confirm(
+    *, state: SystemState, ident: str, grade: str, member: Member | None
+) -> list[FactChange]:
+    """Note that a hose was looked at and still deserves the grade that stands on file.
+
+    `grade` is the one that was on the page; one that was changed meanwhile is not confirmed.
+    """
+    if state.kind != StateKind.FOUND or not grade or grade == NOT_SEEN:
+        raise Refused(_("There is no grade here that could be confirmed. Enter one."))
+    seen = Correction(
+        SubjectKind.SEGMENT, ident, "hose.condition", grade, seen=grade, confirms=True
+    )
+    return facts_change(state=state, corrections=[seen], member=member)
 
 
 @transaction.atomic

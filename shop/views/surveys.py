@@ -6,15 +6,15 @@ from http import HTTPStatus
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fuelsys.document import InputProblems
-from shop.access import boat_get, survey_get
-from shop.exceptions import FactError, Refused
+from shop.access import boat_get, state_get, survey_get
+from shop.exceptions import Conflict, FactError, Refused
 from shop.forms.surveys import BACK, COPY, DOCUMENT, KEEP, LAYOUT, FuelForm, SurveyForm
 from shop.http import MemberRequest
 from shop.models import Hull, StateKind, Survey, SystemState
@@ -26,8 +26,9 @@ from shop.services.layouts import (
     survey_from_state,
     survey_from_text,
 )
-from shop.services.surveys import survey_fuel_answer
+from shop.services.surveys import grade_confirm, survey_fuel_answer
 from shop.views.boat_page import today
+from shop.views.facts import state_url
 from shop.views.form_page import form_page
 from shop.views.idempotent import idempotent
 
@@ -70,6 +71,21 @@ def survey_fuel_seen(request: MemberRequest, pk: int) -> HttpResponse:
     except Refused as error:
         messages.warning(request, str(error))
     return redirect("boat_state", survey.hull_id, StateKind.FOUND)
+
+
+@require_POST
+@idempotent
+def segment_seen(request: MemberRequest, pk: int, ident: str) -> HttpResponse:
+    """A grade that was carried over, confirmed by whoever looked at the hose."""
+    state = state_get(request.member, pk, "fact.write")
+    get_object_or_404(state.segments, ident=ident)
+    grade = request.POST.get("grade", "")
+    try:
+        made = grade_confirm(state=state, ident=ident, grade=grade, member=request.member)
+    except (Conflict, Refused) as error:
+        messages.warning(request, str(error))
+        return redirect("boat_state", state.hull_id, state.kind)
+    return redirect(f"{state_url(state, change=made[0].pk)}#carried")
 
 
 def _copied_words(earlier: SystemState | None) -> str:

@@ -24,6 +24,7 @@ urlpatterns = [
     path("boats/<int:pk>/stop/lift/", boat_page.boat_stop_lift, name="boat_stop_lift"),
     path("boats/<int:pk>/surveys/new/", surveys.survey_new, name="survey_new"),
     path("surveys/<int:pk>/fuel/", surveys.survey_fuel_seen, name="survey_fuel_seen"),
+    path("states/<int:pk>/segment/<path:ident>/seen/", surveys.segment_seen, name="segment_seen"),
     path("boats/<int:pk>/propose/", proposals.proposal_new, name="proposal_new"),
     path("states/<int:pk>/document.json", boat_page.state_document, name="state_document"),
     path("states/<int:pk>/measures/", measures.measures_edit, name="measures_edit"),

@@ -115,6 +115,7 @@ TYPED: dict[str, Form | Callable[[House], Form]] = {
     "engine_new": {"ident": "M9"},
     "survey_new": {"fuel_seen": "no", "source": "layout", "layout": "sterndrive"},
     "survey_fuel_seen": {"fuel_seen": "yes"},
+    "segment_seen": {"grade": "replace_now"},
     "facts_edit": {"length": "70"},
     "measures_edit": {"segment-S1-length": "70"},
     "segment_propose": {"product": "H-NEW", "accept": "on"},

@@ -125,6 +125,7 @@ def _boats(house: House) -> None:
         "found": [found.pk],
         "unasked": [survey.pk],
         "fact": [found.pk, "segment", "S1"],
+        "graded": [found.pk, "S1"],
         "boat_found": [surveyed.pk, "found"],
         "change": [change.pk],
         "person": [house.people["writer"].pk],

@@ -71,6 +71,7 @@ EVERYDAY = {
     "option_new", "option_remove", "override_new", "override_remove", "people_edit", "people_new",
     "people_password", "product_edit", "product_new", "proposal_new", "quote_edit", "quote_new",
     "quote_revise", "rate_new", "rule_set", "segment_keep", "segment_propose",
+    "segment_seen",
     "survey_fuel_seen", "survey_new",
     "tax_new", "terms_edit", "token_end",
 }  # fmt: skip
