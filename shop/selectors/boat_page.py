@@ -165,8 +165,12 @@ def quote_newest(hull: Hull) -> Quote | None:
     return rows.order_by("-created_at", "-pk").first()
 
 
-def draft_of(state: SystemState) -> Quote | None:
-    """The quote that is being written from a proposal."""
+def draft_of(state: SystemState, newest: Quote | None) -> Quote | None:
+    """The quote that is being written from a proposal; mostly it is the boat's newest."""
+    if state.kind != StateKind.PROPOSED or newest is None:
+        return None
+    if newest.status == QuoteStatus.DRAFT and newest.proposed_id == state.pk:
+        return newest
     drafts = Quote.objects.filter(proposed=state, status=QuoteStatus.DRAFT)
     return drafts.order_by("-created_at", "-pk").first()
 

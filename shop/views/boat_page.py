@@ -141,6 +141,7 @@ def page_context(
     proposed = states.get(StateKind.PROPOSED)
     found = states.get(StateKind.FOUND)
     offers = page.opened.offers if page and page.opened else ()
+    quote = quote_newest(hull) if may(member, "quote.read") else None
     clamp = str(getattr(page.opened.row, "clamp_sku", "") or "") if page and page.opened else ""
     return {
         "choice": choice,
@@ -154,8 +155,8 @@ def page_context(
         "page": page,
         "stop": stop_of(hull),
         "called_back": hull_called_back(hull) if may(member, "lot.read") else [],
-        "quote": quote_newest(hull) if may(member, "quote.read") else None,
-        "draft": draft_of(state) if state and may(member, "quote.write") else None,
+        "quote": quote,
+        "draft": draft_of(state, quote) if state and may(member, "quote.write") else None,
         "engines": engine_rows(hull),
         "proposal_is_newest": bool(proposed and found and proposed.parent_id == found.pk),
         "may_start": _may_start(proposed, found),
