@@ -1,5 +1,7 @@
 """Every test: all of them on SQLite and files, then those with a database on PostgreSQL and Redis.
 
+Walks of pages marked `once` are left out of the second half: no database changes what they judge.
+
 `python -m tests.run` is what `make test` calls; further arguments go to pytest both times.
 """
 
@@ -46,7 +48,7 @@ def main(mark: str = "", further: Sequence[str] = ()) -> int:
         }
         print("With a database on PostgreSQL and a broker on Redis", flush=True)
         # The whole cluster is thrown away below, so no database is dropped one by one before.
-        wanted = f"database and {mark}" if mark else "database"
+        wanted = " and ".join(filter(None, ("database", "not once", mark)))
         codes.append(pytest("-m", wanted, "--reuse-db", *further, environment=environment))
     return max(codes)
 

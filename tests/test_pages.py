@@ -26,6 +26,7 @@ def test_every_url_is_a_page_or_is_said_not_to_be_one() -> None:
     assert not {*PAGES} & NOT_PAGES
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 def test_every_page_has_a_picture_and_answers() -> None:
     """Page by page, on the demonstration and on the states that it has no case of."""

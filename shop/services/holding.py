@@ -89,7 +89,7 @@ class Bench:
         return self._plans[work_order.pk]
 
     def run(self, work_order: WorkOrder, ident: str) -> Run | None:
-        """One run as it was authorized."""
+        """One run as it was authorized: read where it is asked for, since a paper is long."""
         if work_order.pk not in self._runs:
             runs = authorized_read(work_order).segments
             self._runs[work_order.pk] = {run.id: run for run in runs}
@@ -123,11 +123,10 @@ def held_reason(bench: Bench, event: EventIn, work_order: WorkOrder, author: Mem
         return _("%(segment)s is not authorized on this job.") % {"segment": event.segment}
     if event.kind == "tick":
         planned = bench.plan(work_order)[event.segment]
-        run = bench.run(work_order, event.segment)
         return (
             _tick_reason(planned, event, work_order)
-            or _short_reason(run, event)
-            or _torque_reason(planned, run, event)
+            or _short_reason(bench, event, work_order)
+            or _torque_reason(bench, planned, event, work_order)
         )
     return ""
 
@@ -172,14 +171,15 @@ def _item_reason(item: Item, event: EventIn) -> str:
     return ""
 
 
-def _short_reason(run: Run | None, event: EventIn) -> str:
+def _short_reason(bench: Bench, event: EventIn, work_order: WorkOrder) -> str:
     """A piece shorter than the run that was measured, and no word why it reaches all the same.
 
     What is compared is the run, not the cut that is suggested: that one holds the trim.
     """
-    if "cut_in" not in event.payload or run is None or run.length_m is None:
+    if "cut_in" not in event.payload or has_letter(event.text):
         return ""
-    if has_letter(event.text):
+    run = bench.run(work_order, event.segment)
+    if run is None or run.length_m is None:
         return ""
     run_in = inches(run.length_m)
     cut_in = Decimal(event.payload["cut_in"])
@@ -189,13 +189,16 @@ def _short_reason(run: Run | None, event: EventIn) -> str:
     return _("%(segment)s measured %(run)s in, and %(cut)s in is shorter. Say why it fits.") % said
 
 
-def _torque_reason(planned: Planned, run: Run | None, event: EventIn) -> str:
+def _torque_reason(bench: Bench, planned: Planned, event: EventIn, work_order: WorkOrder) -> str:
     """A torque outside what the clamp's maker gives, and no word why."""
     makers = torque_range(planned.clamp)
-    if "torque_in_lb" not in event.payload or makers is None or run is None:
+    if "torque_in_lb" not in event.payload or makers is None:
         return ""
     used, why = Decimal(event.payload["torque_in_lb"]), event.payload.get("torque_why", "")
-    if not clamp_count(run) or makers[0] <= used <= makers[1] or has_letter(why):
+    if makers[0] <= used <= makers[1] or has_letter(why):
+        return ""
+    run = bench.run(work_order, event.segment)
+    if run is None or not clamp_count(run):
         return ""
     said = {name: decimal_text(v) for name, v in zip(("least", "most"), makers, strict=True)}
     said |= {"segment": event.segment, "used": decimal_text(used)}

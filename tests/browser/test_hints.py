@@ -9,6 +9,8 @@ from playwright.sync_api import Page
 from tests.browser.conftest import SignIn
 from tests.factories import make_member
 
+pytestmark = pytest.mark.once
+
 # By how much a hint is wider than the room in its field; the search of the whole shop is folded
 # into the menu at this width.
 OVER = """field => {

@@ -22,6 +22,8 @@ from tests.browser.conftest import SignIn
 from tests.factories import make_hull
 from tests.shop.quoting import Shop, make_draft, make_shop
 
+pytestmark = pytest.mark.once
+
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
 MOST_BAR_PX = 110

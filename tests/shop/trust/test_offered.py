@@ -28,7 +28,7 @@ from tests.shop.conftest import rolled_back
 from tests.shop.trust.asking import undone
 from tests.shop.trust.report import measured, planted
 
-pytestmark = [pytest.mark.trust, pytest.mark.django_db]
+pytestmark = [pytest.mark.trust, pytest.mark.once, pytest.mark.django_db]
 
 ALIKE = 2
 LINKS = {"a": "href", "form": "action"}
