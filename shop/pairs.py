@@ -63,6 +63,8 @@ def pair_of(figure: Figure | None) -> Pair | None:
     ['54 in', '1372 mm']
     >>> [str(each) for each in pair_of(Figure(26.6667, "c")).in_order]
     ['80 °F', '26.67 °C']
+    >>> [str(each) for each in pair_of(Figure(40, "c")).in_order]
+    ['40 °C', '104 °F']
     >>> str(pair_of(Figure(740, "kg/m3", computed=True)).us)
     '6.18 lb/gal'
     """
@@ -90,6 +92,8 @@ def pair_of(figure: Figure | None) -> Pair | None:
 def _stated_in_si(figure: Figure, value: Numeric, us: Numeric, unit: str) -> Pair:
     """What has more digits than anyone states was worked out itself, and comes second."""
     stated = len(figure.number().replace(".", "").lstrip("-0"))
+    if unit == "f" and not figure.computed and stated <= CONVERTED_DIGITS:
+        return Pair(Figure(_degrees(figure, us), unit), figure, si_first=True)
     if figure.computed:
         return Pair(Figure(significant(us, CONVERTED_DIGITS), unit, computed=True), figure)
     if stated > CONVERTED_DIGITS:
@@ -97,3 +101,11 @@ def _stated_in_si(figure: Figure, value: Numeric, us: Numeric, unit: str) -> Pai
         return Pair(Figure(significant(us, CONVERTED_DIGITS), unit), Figure(si, figure.unit))
     digits = max(FEWEST_DIGITS, stated)
     return Pair(Figure(significant(us, digits), unit), figure, si_first=True)
+
+
+def _degrees(figure: Figure, us: Numeric) -> int | float:
+    """To the decimals that are stated: zero on these scales is a place, so that its digits do not
+    say how sharp a temperature is. A tenth of a degree is said for a tenth, and for none a whole.
+    """
+    decimals = len(figure.number().partition(".")[2])
+    return float(round(exact(us), decimals)) if decimals else round(exact(us))

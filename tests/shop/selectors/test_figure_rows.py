@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -103,6 +104,31 @@ def test_what_is_stated_comes_first_and_what_follows_is_no_sharper(
     found = pair_of(figure)
     assert found is not None
     assert ", ".join(map(str, found.in_order)) == said
+
+
+@pytest.mark.parametrize(
+    ("stated", "fahrenheit"),
+    [
+        ("40", "104"),
+        ("45", "113"),
+        ("50", "122"),
+        ("38", "100"),  # 100.4
+        ("66", "151"),  # 150.8
+        ("0", "32"),
+        ("-10", "14"),
+        ("-18", "0"),  # -0.4, and no sign before zero
+        ("5", "41"),
+        ("37.5", "99.5"),
+        ("4.4", "39.9"),  # 39.92
+        ("-17.8", "0"),  # -0.04
+        ("100", "212"),
+    ],
+)
+def test_a_temperature_keeps_its_degrees(stated: str, fahrenheit: str) -> None:
+    """By hand: °F is 9/5 of °C and 32 more. To the decimals stated, for zero is no beginning."""
+    found = pair_of(Figure(Decimal(stated), "c"))
+    assert found is not None
+    assert ", ".join(map(str, found.in_order)) == f"{stated} °C, {fahrenheit} °F"
 
 
 def test_what_all_rest_on_is_said_once() -> None:
