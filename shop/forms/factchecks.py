@@ -2,9 +2,9 @@
 
 What cannot be: an outside diameter not above the bore, a bore wider than any fuel line's, a run
 that rises more than its length or is shorter than its ends are apart in height, a tank without
-height or with a level outside it. What is doubted
-is saved and said, with both figures: the length of a hose governs, and the points of its route
-keep their share of it (fuelsys.graph.geometry).
+height or with a level outside it. Ends that a hose reaches if their heights are off by as much as
+a survey may be are doubted alone. What is doubted is saved and said, with its figures: the length
+of a hose governs, and the points of its route keep their share of it (fuelsys.graph.geometry).
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 # Heights are surveyed to the inch or so (common practice, no source).
 PORT_TOLERANCE_IN: Final = 1
+HEIGHTS_OFF_IN: Final = 2 * PORT_TOLERANCE_IN  # of two ends against each other: each may be off
 # Far above any fuel line: fill hose is of 1-1/2 or 2 in (common practice, no source).
 MOST_BORE_IN: Final = Fraction(6)
 BORES: Final = (f"{HOSE}.inside_diameter", f"{METAL}.inside_diameter")
@@ -138,6 +139,47 @@ def _marked_ahead(form: FactsForm) -> Iterator[Remark]:
 
 def _too_short(form: FactsForm) -> Iterator[Remark]:
     """A run that cannot reach from the height of one end to that of the other."""
+    for said, lacking_in in _short_length(form):
+        if lacking_in > HEIGHTS_OFF_IN:
+            words = _(
+                "%(length)s is too short: %(one)s is at %(low)s and %(other)s at %(high)s, "
+                "%(apart)s apart in height. Measure again."
+            )
+            yield Remark("length", words % said)
+
+
+def _out_of_reach(form: FactsForm) -> Iterator[Remark]:
+    """A height of a component to which a run that joins it does not reach."""
+    for said, lacking_in in _short_runs(form):
+        if lacking_in > HEIGHTS_OFF_IN:
+            words = _(
+                "%(run)s is %(length)s long and %(other)s at %(there)s: at %(here)s the ends are "
+                "%(apart)s apart in height. Measure again; heights and lengths can be changed "
+                'together on the page "%(page)s".'
+            )
+            yield Remark("height", words % {**said, "page": _("Heights and lengths")})
+
+
+def _barely_short(form: FactsForm) -> Iterator[Remark]:
+    """A run that reaches if the heights of its ends are off by as much as a survey may be."""
+    for said, lacking_in in _short_length(form):
+        if lacking_in <= HEIGHTS_OFF_IN:
+            words = _(
+                "%(length)s is short: %(one)s is at %(low)s and %(other)s at %(high)s, "
+                "%(apart)s apart in height. Look at all three."
+            )
+            yield Remark("length", words % said)
+    for said, lacking_in in _short_runs(form):
+        if lacking_in <= HEIGHTS_OFF_IN:
+            words = _(
+                "%(run)s is %(length)s long and %(other)s at %(there)s: at %(here)s the ends are "
+                "%(apart)s apart in height. Look at all three."
+            )
+            yield Remark("height", words % said)
+
+
+def _short_length(form: FactsForm) -> Iterator[tuple[dict[str, str], Fraction]]:
+    """What is said of a run shorter than its ends are apart, and how much it lacks [in]."""
     length = form.length_at("length")
     if length is None or len(form.ports) < 2:
         return
@@ -145,19 +187,16 @@ def _too_short(form: FactsForm) -> Iterator[Remark]:
     if one.height_in is None or other.height_in is None:
         return
     apart = abs(one.height_in - other.height_in)
-    if _is_short(length.inches, apart):
-        words = _(
-            "%(length)s is too short: %(one)s is at %(low)s and %(other)s at %(high)s, "
-            "%(apart)s apart in height. Measure again."
-        )
+    lacking_in = _lacking_in(length.inches, apart)
+    if lacking_in > 0:
         said = {"length": _inches(length.inches), "apart": _inches(apart)}
         said |= {"one": one.ident, "low": _inches(one.height_in)}
         said |= {"other": other.ident, "high": _inches(other.height_in)}
-        yield Remark("length", words % said)
+        yield said, lacking_in
 
 
-def _out_of_reach(form: FactsForm) -> Iterator[Remark]:
-    """A height of a component to which a run that joins it does not reach."""
+def _short_runs(form: FactsForm) -> Iterator[tuple[dict[str, str], Fraction]]:
+    """The same of each run that joins a component, from the component's height."""
     height = form.length_at("height") if form.runs else None
     if height is None:
         return
@@ -165,21 +204,27 @@ def _out_of_reach(form: FactsForm) -> Iterator[Remark]:
         if run.length_in is None or run.other.height_in is None:
             continue
         apart = abs(height.inches - run.other.height_in)
-        if _is_short(run.length_in, apart):
-            words = _(
-                "%(run)s is %(length)s long and %(other)s at %(there)s: at %(here)s the ends are "
-                "%(apart)s apart in height. Measure again."
-            )
+        lacking_in = _lacking_in(run.length_in, apart)
+        if lacking_in > 0:
             said = {"run": run.ident, "length": _inches(run.length_in), "apart": _inches(apart)}
             said |= {"other": run.other.ident, "there": _inches(run.other.height_in)}
-            yield Remark("height", words % {**said, "here": _inches(height.inches)})
+            yield {**said, "here": _inches(height.inches)}, lacking_in
 
 
-def _is_short(length_in: Fraction, apart_in: Fraction) -> bool:
-    return length_in > 0 and length_in + _tolerance_in(length_in) < apart_in
+def _lacking_in(length_in: Fraction, apart_in: Fraction) -> Fraction:
+    """How much a hose, taken as long as it may be, lacks to hang from end to end [in]."""
+    if length_in <= 0:  # that is said by itself
+        return Fraction(0)
+    return apart_in - length_in - _tolerance_in(length_in)
 
 
 def doubtful(form: FactsForm, ports: Sequence[Port]) -> Iterator[Remark]:
+    """Figures that do not agree and are saved all the same."""
+    yield from _barely_short(form)
+    yield from _off_the_route(form, ports)
+
+
+def _off_the_route(form: FactsForm, ports: Sequence[Port]) -> Iterator[Remark]:
     """Two figures for one thing that differ by more than a survey is off."""
     points = route_points(form)
     if len(points) < 2:

@@ -184,7 +184,10 @@ class FactsForm(FaceForm):
     @property
     def warnings(self) -> dict[str, str]:
         """What wants a second look, by field; nothing is refused for it."""
-        return {remark.field: remark.words for remark in doubtful(self, self.ports)}
+        said: dict[str, str] = {}
+        for each in doubtful(self, self.ports):
+            said[each.field] = f"{said.get(each.field, '')} {each.words}".lstrip()
+        return said
 
     def new_warnings(self) -> list[str]:
         """Those about figures that the person changed."""

@@ -121,36 +121,95 @@ def test_a_route_that_does_not_end_at_its_ports_is_said(found: SystemState) -> N
     assert not typed_into(found, "S3", **{"route[0].height": "8"}).warnings
 
 
-SHORT = "33 in is too short: FILL is at 41 in and T1-F at 7 in, 34 in apart in height."
+SHORT = "31 in is too short: FILL is at 41 in and T1-F at 7 in, 34 in apart in height."
+BARELY = "33 in is short: FILL is at 41 in and T1-F at 7 in, 34 in apart in height."
 
 
 def test_a_hose_that_does_not_reach_from_end_to_end_is_refused_with_both_figures(
     client: Client, found: SystemState
 ) -> None:
-    """S1 runs from 41 in down to 7 in: 34 in of hose hang straight, 33 in do not reach."""
+    """S1 runs from 41 in down to 7 in, each to the inch: 32 in at least, which 31 do not reach."""
     url = reverse("facts_edit", args=[found.pk, "segment", "S1"])
-    typed = {"length": "33", "hose.cover": "grey"}
+    typed = {"length": "31", "hose.cover": "grey"}
     answer = send(client, url, posted_from(client.get(url).context["form"], typed).dict())
     assert answer.status_code == 422
     assert errors_of(answer) == {"length": [f"{SHORT} Measure again."]}
     html = text_of(answer)
-    assert 'value="33"' in html
+    assert 'value="31"' in html
     assert 'value="grey"' in html
-    assert typed_into(found, "S1", length="34").is_valid()
-    assert typed_into(found, "S1", length="864 mm").is_valid()  # 34.016 in
+
+
+@pytest.mark.parametrize(
+    ("length", "refused", "doubted"),
+    [
+        ("31-11/16", True, False),
+        ("31-3/4", False, True),  # RMA IP-2 table 4-8: cut to 1/4 in at this length
+        ("33", False, True),
+        ("33-11/16", False, True),
+        ("33-3/4", False, False),
+        ("34", False, False),
+        ("864 mm", False, False),  # 34.016 in
+    ],
+)
+def test_a_hose_that_reaches_if_its_ends_are_off_by_an_inch_is_doubted(
+    found: SystemState, length: str, refused: bool, doubted: bool
+) -> None:
+    form = typed_into(found, "S1", length=length)
+    assert ("length" in form.errors) is refused
+    said = [words for words in form.new_warnings() if "apart in height" in words]
+    assert bool(said) is doubted
+
+
+def test_a_short_hose_between_ports_that_may_each_be_an_inch_off_is_saved(
+    client: Client, found: SystemState
+) -> None:
+    """Heights of 20.4 and 24.3 in are noted as 20 and 25: 4 in of hose join them."""
+    for ident, height in (("FILL", 25), ("T1-F", 20)):
+        part = found.components.get(ident=ident)
+        part.facts["height_in"] = height
+        part.save()
+    run = found.segments.get(ident="S1")
+    run.facts.pop("route", None)
+    run.save()
+    url = reverse("facts_edit", args=[found.pk, "segment", "S1"])
+    post = posted_from(client.get(url).context["form"], {"length": "4"}).dict()
+    answer = send(client, url, post)
+    assert answer.status_code == 302
+    words = "4 in is short: FILL is at 25 in and T1-F at 20 in, 5 in apart in height."
+    assert words in text_of(client.get(answer.headers["Location"]))
+    assert typed_into(found, "S1", length="2-1/2").errors
+
+
+def test_a_doubt_of_the_reach_stands_beside_that_of_the_route(found: SystemState) -> None:
+    said = typed_into(found, "S1", length="33").warnings["length"]
+    assert said.startswith(f"{BARELY} Look at all three. The length is 33 in and the route ends")
 
 
 def test_a_height_that_a_hose_does_not_reach_is_refused_at_the_component(
-    found: SystemState,
+    client: Client, found: SystemState
 ) -> None:
-    form = typed_into(found, "FILL", "component", height="62")
+    form = typed_into(found, "FILL", "component", height="64")
     assert form.errors["height"] == [
-        "S1 is 54 in long and T1-F at 7 in: at 62 in the ends are 55 in apart in height. "
-        "Measure again."
+        "S1 is 54 in long and T1-F at 7 in: at 64 in the ends are 57 in apart in height. "
+        "Measure again; heights and lengths can be changed together on the page "
+        '"Heights and lengths".'
     ]
-    assert form["height"].value() == "62"
+    assert "<h1>Heights and lengths</h1>" in text_of(
+        client.get(reverse("measures_edit", args=[found.pk]))
+    )
+    assert form["height"].value() == "64"
     assert typed_into(found, "FILL", "component", height="61").is_valid()
-    assert not typed_into(found, "FILL", "component", height="-48").is_valid()  # below it as well
+    assert not typed_into(found, "FILL", "component", height="-50").is_valid()  # below it as well
+
+
+def test_a_height_that_is_an_inch_out_of_reach_is_doubted(found: SystemState) -> None:
+    form = typed_into(found, "FILL", "component", height="63")
+    assert form.is_valid()
+    assert form.new_warnings() == [
+        f"{form.fields['height'].label}: S1 is 54 in long and T1-F at 7 in: at 63 in the ends are "
+        "56 in apart in height. Look at all three."
+    ]
+    assert not typed_into(found, "FILL", "component", height="61").new_warnings()
 
 
 def test_what_is_not_measured_refuses_nothing(found: SystemState) -> None:
@@ -169,7 +228,7 @@ def test_a_stored_hose_that_is_too_short_keeps_nothing_else_from_saving(
     row.facts["length_in"] = 30
     row.save()
     assert typed_into(found, "S1", **{"hose.cover": "grey"}).is_valid()
-    assert typed_into(found, "S1", length="33").errors
+    assert typed_into(found, "S1", length="31").errors
     assert client.get(reverse("boat_state", args=[found.hull_id, "found"])).status_code == 200
 
 

@@ -42,8 +42,8 @@ def found(shop: Shop) -> SystemState:
         ("tank-T1-top", "-40", "is not above the bottom"),
         ("segment-S1-route-1-height", "", "A point needs both"),
         ("segment-S1-route-1-height", "-90", "of height in"),
-        ("segment-S1-length", "33", "41 in and T1-F at 7 in, 34 in apart in height"),
-        ("component-FILL-height", "62", "S1 is 54 in long and T1-F at 7 in: at 62 in the ends"),
+        ("segment-S1-length", "31", "41 in and T1-F at 7 in, 34 in apart in height"),
+        ("component-FILL-height", "64", "S1 is 54 in long and T1-F at 7 in: at 64 in the ends"),
     ],
 )
 def test_what_does_not_stand_is_said_at_its_cell_and_all_typed_is_kept(
