@@ -97,8 +97,13 @@ def _aboard(cut: Cut) -> Aboard:
 
 
 def not_aboard(recall: Recall) -> dict[int, tuple[str, ...]]:
-    """By boat, segments that its notice names and that carry the lot no more, by the records."""
-    now = {hull.pk: segments for hull, segments in by_hull(lot_aboard(recall.lot))}
+    """By boat, segments that its notice names and that carry the lot no more, by the records.
+
+    One on which a lead has not decided is not among them: perhaps it carries the lot again.
+    """
+    now = {hull.pk: set(segments) for hull, segments in by_hull(lot_aboard(recall.lot))}
+    for row in lot_waiting(recall.lot):
+        now.setdefault(row.work_order.job.hull_id, set()).add(row.segment_ident)
     told = ((each.hull_id, each.segments) for each in recall.notices.all())
     return {
         hull: gone

@@ -22,7 +22,14 @@ from shop.models import (
     WorkOrder,
 )
 from shop.selectors.lots import reel_left_in, reels_for
-from shop.selectors.recalled import by_hull, lot_aboard, lot_on_shelf, lot_quoted, lot_waiting
+from shop.selectors.recalled import (
+    by_hull,
+    lot_aboard,
+    lot_on_shelf,
+    lot_quoted,
+    lot_waiting,
+    not_aboard,
+)
 from shop.selectors.shortage import hose_stock, pieces_wanted
 from shop.services.lots import cut_put_back, cut_take, reel_receive
 from shop.services.recalls import letter_issue, notice_set, recall_close, recall_open
@@ -185,6 +192,23 @@ def test_a_tick_kept_apart_is_named_until_a_lead_decides(yard: Yard) -> None:
     assert [row.segment_ident for row in lot_waiting(lot)] == ["S3"]
     record(yard, "decide", text="Wrong reel.", events=[yard.key(tick)], accept=False)
     assert not lot_waiting(lot)
+
+
+def test_a_segment_that_perhaps_carries_the_lot_again_is_not_told_as_gone(yard: Yard) -> None:
+    """S3 was put back; a tablet then says that it holds a piece of the lot all the same."""
+    make_safe(yard)
+    first, again = yard.tick("S3", "RL-3", "65"), yard.tick("S3", "RL-3", "65")
+    yard.send(first)
+    recall = recall_open(member=yard.shop.lead, lot=yard.reels["RL-3"].lot, reason="Letter.")
+    hull = yard.work_order.job.hull_id
+    assert not_aboard(recall) == {}
+    yard.send(yard.event("untick", "S3", names=[yard.key(first)]))
+    assert not_aboard(recall) == {hull: ("S3",)}
+    yard.send(again)
+    assert [row.segment_ident for row in lot_waiting(recall.lot)] == ["S3"]
+    assert not_aboard(recall) == {}
+    record(yard, "decide", text="Wrong reel.", events=[yard.key(again)], accept=False)
+    assert not_aboard(recall) == {hull: ("S3",)}
 
 
 def test_a_recall_is_closed_when_every_boat_is_settled(yard: Yard) -> None:
