@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from shop.forms.base import FaceForm, lines, number, words
+from shop.forms.base import FaceForm, LineField, lines, number, words
 from shop.forms.quantities import LengthField
 from shop.inches import decimal_text
 from shop.models import Reel
@@ -34,14 +34,34 @@ def figure(label: _StrOrPromise, **kwargs: Any) -> forms.DecimalField:
 NO_REEL = _("No reel is chosen. The lot goes on the record: choose the reel.")
 
 
+class PlaceField(LineField):
+    """A place beside a warning: cut to its room or left out, for no text may refuse the warning."""
+
+    def clean(self, value: Any) -> str:
+        try:
+            held: str = super().clean(self.to_python(value)[: self.max_length])
+        except ValidationError:
+            return ""
+        return held
+
+
 class SmellForm(FaceForm):
     """One press marks the boat; where it smells is told by who has time to."""
 
     where = words(
         _("Where, if you know"),
         most=120,
+        field=PlaceField,
         help_text=_("Stands with the mark on her pages and papers; the owner reads it too."),
     )
+
+    def __init__(self, *args: Any, is_marked: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_marked:
+            self.fields["where"].help_text = _("Whoever lifts the mark reads it first.")
+
+    def place(self) -> str:
+        return self.cleaned_data.get("where", "") if self.is_valid() else ""
 
 
 class TickForm(FaceForm):

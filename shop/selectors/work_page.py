@@ -25,6 +25,7 @@ from shop.selectors.folding import work_folded
 from shop.selectors.items import ItemWork, items_work, planned_items
 from shop.selectors.lots import reels_for
 from shop.selectors.paper_parts import fuels_of
+from shop.selectors.smells import Told, smells_told, stop_standing
 from shop.selectors.trials import work_trials
 from shop.work.judging import Trial
 from shop.work.model import Folded
@@ -79,6 +80,11 @@ class WorkPage:
     @property
     def blockers(self) -> list[str]:
         return completion_blockers(self.folded, self.plan, self.tests, self.items)
+
+    @property
+    def smells(self) -> list[Told]:
+        """What a lead reads before the mark is lifted."""
+        return smells_told(stop_standing(self.work_order.job.hull))
 
     @property
     def old_parts_back(self) -> bool:
@@ -142,7 +148,7 @@ def work_page(work_order: WorkOrder, *, at: datetime) -> WorkPage:
     plan, folded = planned_work(work_order), work_folded(work_order)
     judged = authorized_judged(work_order, on=on)
     items = planned_items(work_order)
-    stop = work_order.job.hull.do_not_run.filter(lifted_at__isnull=True).first()
+    stop = stop_standing(work_order.job.hull)
     return WorkPage(
         work_order=work_order,
         plan=plan,

@@ -1,9 +1,10 @@
 """Row locks, taken in one order so that no two services wait for each other.
 
 The order: first the object worked on (quote, job, change order, render job; state, then its
-hull; hull, then its survey; work order, then the reels it takes from), then the yard, then a
-number series. The yard's lock is what serializes numbers and the audit log. On SQLite the
-transaction is IMMEDIATE and holds the whole file: the queries below only read.
+hull; hull, then its survey; the desk, then a work order, then the reels it takes from and its
+hull), then the yard, then a number series. The yard's lock is what serializes numbers and the
+audit log. On SQLite the transaction is IMMEDIATE and holds the whole file: the queries below
+only read.
 """
 
 from __future__ import annotations

@@ -9,7 +9,6 @@ from django.utils.translation import gettext as _
 from shop.exceptions import Refused
 from shop.failpoints import failpoint, failpoint_on_commit
 from shop.models import DoNotRun, Hull, Member
-from shop.onelines import has_sign
 from shop.reasons import says_enough
 from shop.services.audit import audit_append, audit_instant
 from shop.services.auditseals import seal
@@ -54,19 +53,6 @@ def stop_for_fuel(*, hull: Hull, reason: str, member: Member) -> bool:
     if is_new:
         stop_set(hull=hull, reason=reason, member=member)
     return is_new
-
-
-@transaction.atomic
-def stop_for_smell(*, hull: Hull, where: str, member: Member) -> bool:
-    """Fuel was smelled at work: the same mark, with the place where it was said."""
-    if has_sign(where):
-        words = _(
-            "Fuel smelled at work (%(where)s). Do not start, do not switch anything aboard; "
-            "people off."
-        )
-    else:
-        words = _("Fuel smelled at work. Do not start, do not switch anything aboard; people off.")
-    return stop_for_fuel(hull=hull, reason=words % {"where": where.strip()}, member=member)
 
 
 @transaction.atomic

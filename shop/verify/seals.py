@@ -10,7 +10,7 @@ from typing import Any
 from django.db import models
 
 from fuelsys.document.canonical import canonical_bytes
-from shop.models import AuditEntry, Consent, DoNotRun, Payment, SealKey
+from shop.models import AuditEntry, Consent, DoNotRun, EventText, Payment, SealKey
 from shop.verify.model import Fault, Look, named
 
 PERSON = ("person", "number_called", "address")
@@ -21,6 +21,7 @@ SEALED: Mapping[str, tuple[type[models.Model], str, tuple[str, ...]]] = {
     "payment.reverse": (Payment, "", ("reference",)),
     "hull.stop": (DoNotRun, "stop", ("reason",)),
     "hull.stop_lift": (DoNotRun, "stop", ("lifted_reason",)),
+    "hull.smell": (EventText, "event", ("text",)),
 }
 
 

@@ -37,6 +37,7 @@ from shop.selectors.hulls import engine_rows, hull_block
 from shop.selectors.lacking import Lacking, SegmentLack
 from shop.selectors.offers import Offer
 from shop.selectors.recalled import hull_called_back
+from shop.selectors.smells import smells_told
 from shop.services.stops import stop_lift, stop_set
 from shop.views.facts import may_correct
 from shop.views.idempotent import idempotent
@@ -142,6 +143,7 @@ def page_context(
     found = states.get(StateKind.FOUND)
     offers = page.opened.offers if page and page.opened else ()
     quote = quote_newest(hull) if may(member, "quote.read") else None
+    stop = stop_of(hull)
     clamp = str(getattr(page.opened.row, "clamp_sku", "") or "") if page and page.opened else ""
     return {
         "choice": choice,
@@ -153,7 +155,8 @@ def page_context(
         "cells": state_cells(states, state.kind if state else StateKind.FOUND),
         "state": state,
         "page": page,
-        "stop": stop_of(hull),
+        "stop": stop,
+        "smells": smells_told(stop),
         "called_back": hull_called_back(hull) if may(member, "lot.read") else [],
         "quote": quote,
         "draft": draft_of(state, quote) if state and may(member, "quote.write") else None,

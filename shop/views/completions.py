@@ -74,5 +74,7 @@ def addendum_new(request: MemberRequest, pk: int) -> HttpResponse:
         ),
     )
     if addendum is None:
-        return form_page(request, "work/addendum.html", form, completion=completion)
+        page = work_page(completion.work_order, at=timezone.now())
+        context = {"page": page, "stages": stages(page, "record"), "completion": completion}
+        return form_page(request, "work/addendum.html", form, **context)
     return redirect("work_complete", completion.work_order_id)
