@@ -38,6 +38,7 @@ from shop.selectors.quotes import quote_blockers
 from shop.selectors.work import changed_parts, changed_segments, option_work
 from shop.services.audit import audit_append
 from shop.services.documents import document_issue
+from shop.services.drafts import proposal_discard, proposal_undrafted
 from shop.services.locks import quote_lock, state_lock
 from shop.services.measurements import measurements_follow
 from shop.services.numbering import number_take
@@ -51,6 +52,7 @@ def quote_start(*, member: Member, hull: Hull, proposed: SystemState) -> Quote:
     """Begin a draft from a proposal: one option with all that the proposal renews."""
     if proposed.hull_id != hull.pk or proposed.parent is None:
         raise Refused(_("This is no proposal for this boat. Start one from the survey."))
+    proposed = proposal_undrafted(proposed)
     lacking = proposal_lacking(proposed, on=local_day(timezone.now(), hull.yard.time_zone))
     if lacking.count:
         words = ngettext(
@@ -268,14 +270,7 @@ def quote_discard(*, member: Member, quote: Quote) -> None:
     quote.delete()
     failpoint("quote.deleted")
     if quote.number:
-        _proposal_discard(quote.proposed)
-
-
-def _proposal_discard(proposed: SystemState) -> None:
-    """Remove a proposal that nothing refers to."""
-    used = (proposed.quotes_from_proposed, proposed.work_orders, proposed.children)
-    if not any(rows.exists() for rows in used):
-        proposed.delete()
+        proposal_discard(quote.proposed)
 
 
 @transaction.atomic

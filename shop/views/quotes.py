@@ -25,6 +25,7 @@ from shop.selectors.quote_state import quote_standings
 from shop.selectors.quotes import Blocker, quote_list
 from shop.selectors.work import changed_parts, part_products
 from shop.services import quotes
+from shop.services.drafts import DraftStands
 from shop.views.boat_page import lacks_of
 from shop.views.form_page import form_page, saved
 from shop.views.idempotent import idempotent
@@ -50,6 +51,9 @@ def quote_new(request: MemberRequest, pk: int, state_pk: int) -> HttpResponse:
     proposed = state_get(request.member, state_pk, "proposal.read")
     try:
         quote = quotes.quote_start(member=request.member, hull=hull, proposed=proposed)
+    except DraftStands as error:
+        messages.info(request, str(error))
+        return redirect("quote_detail", error.draft.pk)
     except Refused as error:
         messages.warning(request, str(error))
         return redirect(f"{reverse('boat_state', args=[hull.pk, 'proposed'])}#lacking")

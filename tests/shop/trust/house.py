@@ -195,7 +195,7 @@ def _quotes(house: House) -> None:
         "segment_proposed": [draft.proposed_id, "S1"],
         "part_proposed": [draft.proposed_id, "T1-P"],
         "part_chosen": [ready.proposed_id, "T1-P"],
-        "boat_and_proposal": [draft.hull_id, draft.proposed_id],
+        "boat_and_proposal": [issued.hull_id, issued.proposed_id],
         "issued": [issued.pk],
         "document": [document.pk],
         "render": [render.pk],

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from shop.models import Quote
 from tests.shop.quoting import Shop
-from tests.shop.views.pages import signed_in
+from tests.shop.views.pages import signed_in, text_of
 from tests.shop.views.test_quotes import keyed
 
 
@@ -29,4 +29,16 @@ def test_a_quote_starts_from_a_proposal_once(desk: Client, shop: Shop) -> None:
     first, again = desk.post(url, sent), desk.post(url, sent)
     assert first.status_code == again.status_code == 302
     assert first["Location"] == again["Location"]
+    assert Quote.objects.count() == 1
+
+
+def test_a_tab_that_stood_open_leads_to_the_draft_that_was_begun_meanwhile(
+    desk: Client, shop: Shop
+) -> None:
+    """Each tab has a key of its own."""
+    url = reverse("quote_new", args=[shop.hull.pk, shop.proposed.pk])
+    first = desk.post(url, {"idempotency_key": "one"})
+    later = desk.post(url, {"idempotency_key": "two"}, follow=True)
+    assert later.redirect_chain == [(first["Location"], 302)]
+    assert "A quote is being written from this proposal already" in text_of(later)
     assert Quote.objects.count() == 1
