@@ -25,6 +25,7 @@ from shop.models import (
     Survey,
     SystemState,
 )
+from shop.selectors.carried import Carried, carried_shown
 from shop.selectors.changes import ChangeStrip, change_strip
 from shop.selectors.drawings import Figures, profile_figures, system_figures
 from shop.selectors.evaluations import Judged, state_judged
@@ -44,7 +45,7 @@ from shop.selectors.segment_table import (
     unreached,
 )
 from shop.selectors.subjects import FactRef
-from shop.selectors.survey_notes import Carried, carried_over
+from shop.selectors.unseen import as_seen
 from shop.services.corrections import batch_of
 
 REMARKS_SHOWN = 4
@@ -177,16 +178,17 @@ def draft_of(state: SystemState, newest: Quote | None) -> Quote | None:
 
 def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) -> StatePage:
     """Everything the page shows of one state."""
-    judged = state_judged(state, on=on)
+    as_judged, carried = state_judged(state, on=on), carried_shown(state)
+    judged = as_seen(as_judged, carried)  # one list, which table, drawing and panel all follow
     found = _found(state, on)
     rows = {row.ident: row for row in state.segments.all()}
     columns = columns_of(judged.evaluation)
-    table = segment_rows(judged, rows, columns)
+    table = segment_rows(judged, rows, columns, carried)
     freeze = state_freeze(state)
     # Who proposes needs the price list, for offers and for what is missing before a quote.
     is_open = may_propose(member, state) and is_open_at(freeze, chosen)
     till = Till.of(state.hull.yard, on) if is_open else None
-    opened = _opened(state, judged, rows, columns, till=till, chosen=chosen, on=on)
+    opened = _opened(state, judged, rows, columns, till=till, chosen=chosen, carried=carried, on=on)
     kept = frozenset(ident for ident, row in rows.items() if found and row.kept)
     segment = chosen.segment if chosen.segment in rows else ""
     surveys = Survey.objects.filter(state=found_of(state))
@@ -194,7 +196,7 @@ def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) 
     return StatePage(
         state=state,
         survey=survey,
-        carried=carried_over(found_of(state)),
+        carried=carried,
         figures=system_figures(judged, state=state.kind, chosen=segment, kept=kept, found=found),
         columns=columns,
         rows=table,
@@ -203,7 +205,7 @@ def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) 
         parts=tuple(_parts(judged)),
         worst=_worst(judged) if opened is None else (),
         opened=opened,
-        strip=_strip(state, judged, chosen, on),
+        strip=_strip(state, as_judged, chosen, on),
         chosen=chosen,
         evaluation=judged.evaluation,
         law=law_on_boat(judged.document, judged.evaluation.scope),
@@ -234,11 +236,13 @@ def _opened(
     *,
     till: Till | None,
     chosen: Chosen,
+    carried: Carried | None,
     on: date,
 ) -> Opened | None:
     if chosen.segment in rows:
         row = rows[chosen.segment]
-        panel = segment_panel(judged, chosen.segment, row)
+        grade = carried.of(row.ident) if carried else None
+        panel = segment_panel(judged, chosen.segment, row, grade)
         if panel is None:
             return None
         offers, clamps = _segment_offers(state, judged, row, columns, till=till, on=on)

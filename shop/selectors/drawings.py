@@ -29,9 +29,11 @@ class Held:
 
     @property
     def key(self) -> tuple[object, ...]:
-        evaluation = self.judged.evaluation.ruleset
+        evaluation = self.judged.evaluation
         found = self.found.document.identity if self.found else ()
-        return self.judged.document.identity, evaluation.on.isoformat(), found
+        # One document is shown otherwise while its grades are carried over.
+        shown = tuple(tuple(each.outcomes.items()) for each in evaluation.segments)
+        return self.judged.document.identity, evaluation.ruleset.on.isoformat(), shown, found
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Held) and other.key == self.key

@@ -14,9 +14,11 @@ from fuelsys.document.model import Document
 from fuelsys.document.model import Segment as Run
 from shop.models import AccessClass, Quote, Segment, SystemState
 from shop.pricing import Rates
+from shop.selectors.carried import carried_shown
 from shop.selectors.evaluations import Judged, state_judged
 from shop.selectors.offers import Till
 from shop.selectors.subjects import ends_words, service_words
+from shop.selectors.unseen import as_seen
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,8 @@ def quote_lacking(quote: Quote, *, on: date) -> Lacking:
 
 def passing_undecided(state: SystemState, *, on: date) -> tuple[str, ...]:
     """Segments for which nothing is proposed and of which every rule that speaks says pass."""
-    return _passing(state.segments.all(), state_judged(state, on=on))
+    judged = as_seen(state_judged(state, on=on), carried_shown(state))
+    return _passing(state.segments.all(), judged)
 
 
 def _passing(rows: Iterable[Segment], judged: Judged) -> tuple[str, ...]:

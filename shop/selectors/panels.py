@@ -19,6 +19,7 @@ from fuelsys.units import from_base, plain
 from shop.factwords import choice_words, key_words
 from shop.markings import PrintRead, print_read
 from shop.models import Segment, StateKind, SubjectKind
+from shop.selectors.carried import Grade
 from shop.selectors.evaluations import Judged
 from shop.selectors.grounds import evidence_said, figures_text, force_said, rule_of
 from shop.selectors.segment_table import (
@@ -31,13 +32,13 @@ from shop.selectors.segment_table import (
     refs_of,
 )
 from shop.selectors.subjects import FactRef, ends_words, part_of, service_words
+from shop.selectors.unseen import BY_EYE
 
 Words = str | Promise
 
 # Worst first; advice stands between what is not known and what is in order.
 ORDER = ("fail", "review", "cannot_tell", "advice", "pass", "not_applicable")
 LOUD = frozenset({"fail", "review", "cannot_tell", "advice"})
-BY_EYE = frozenset({"practice-hose-condition", "practice-hose-heat"})
 
 
 @dataclass(frozen=True)
@@ -101,9 +102,12 @@ class Panel:
     told: PrintRead | None = None  # what is read of a hose's print
     segments: tuple[str, ...] = ()  # lines that meet at a component
     near: tuple[str, ...] = field(default=())  # parts at the ends of a segment
+    carried: Grade | None = None  # of a hose that nobody has looked at since it was graded
 
 
-def segment_panel(judged: Judged, ident: str, row: Segment) -> Panel | None:
+def segment_panel(
+    judged: Judged, ident: str, row: Segment, carried: Grade | None = None
+) -> Panel | None:
     run = next((each for each in judged.document.segments if each.id == ident), None)
     if run is None:
         return None
@@ -120,6 +124,7 @@ def segment_panel(judged: Judged, ident: str, row: Segment) -> Panel | None:
         note=row.note,
         told=print_read(run.hose.marking if run.hose else None),
         near=(run.from_id, run.to_id),
+        carried=carried,
         said=_unless_seen(_said_of(judged, ident), row),
     )
 

@@ -17,6 +17,7 @@ from shop.cautions import DEFERS, NO_CERTIFICATE, cautions_for
 from shop.drawing import draw_sheets
 from shop.models import Member, Override, Quote, QuoteOption
 from shop.money import money_text
+from shop.selectors.carried import carried_shown
 from shop.selectors.evaluations import Judged
 from shop.selectors.grounds import citation_of, reason_pack
 from shop.selectors.lines import not_new
@@ -35,6 +36,7 @@ from shop.selectors.quote_rows import Group, Row, quantity_text, quote_groups
 from shop.selectors.quote_told import told_part
 from shop.selectors.quote_unknown import unknown_part
 from shop.selectors.quotes import blocking_of, left_undone, quote_judged
+from shop.selectors.unseen import as_seen
 from shop.texts import text_pack
 
 QUOTE_TEMPLATE_VERSION = "quote/1"
@@ -56,7 +58,10 @@ SUPPLIED = ("labor", "parts", "supplies", "fees", "net", "taxable", "tax", "tota
 
 def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, Any]:
     """The quote as it stands, ready to be stored with its hash."""
-    found, proposed = quote_judged(quote, on=on)
+    judged_found, judged_proposed = quote_judged(quote, on=on)
+    carried = carried_shown(quote.found)
+    found = as_seen(judged_found, carried)
+    proposed = as_seen(judged_proposed, carried_shown(quote.proposed))
     card = rate_card_on(quote.yard, on)
     tax = tax_profile_on(quote.yard, on)
     options = list(quote.options.all())
@@ -89,7 +94,7 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "drawing": drawing_of(found, "found"),
         "drawing_proposed": drawing_of(proposed, "proposed", found=found),
         "profiles": over_limit_part(found.document),
-        "told": told_part(quote.found, found),
+        "told": told_part(quote.found, found, carried),
         "reasons": reasons_of(found),
         "after": after_of(quote, proposed),
         "unknown_parts": unknown_part(quote.found, proposed),
@@ -101,8 +106,8 @@ def quote_snapshot(quote: Quote, *, on: date, issued_by: Member) -> dict[str, An
         "defers": [str(DEFERS), str(NO_CERTIFICATE)],
         "documents": {"found": dict(found.source), "proposed": dict(proposed.source)},
         "evaluations": {
-            "found": found.evaluation.to_json(),
-            "proposed": proposed.evaluation.to_json(),
+            "found": judged_found.evaluation.to_json(),
+            "proposed": judged_proposed.evaluation.to_json(),
         },
     }
 

@@ -12,10 +12,18 @@ from typing import Any
 
 from fuelsys.rules.base import CANNOT_TELL
 from shop.models import FuelSeen, Survey, SystemState
+from shop.selectors.carried import Carried
 from shop.selectors.evaluations import Judged
-from shop.selectors.survey_notes import carried_over
 
 UNWORN = frozenset({None, "good", "not_seen"})
+
+
+@dataclass(frozen=True)
+class ToldDay:
+    """Lines whose hose was graded on one day and not seen since."""
+
+    on: date | None
+    idents: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -27,8 +35,7 @@ class Told:
     fuel_seen: str
     worn: tuple[str, ...]
     unknown: tuple[str, ...]
-    carried: tuple[str, ...] = ()  # lines whose grade nobody entered at this survey
-    carried_from: date | None = None
+    carried: tuple[ToldDay, ...] = ()  # grades that nobody entered at this survey
 
     @property
     def smelled(self) -> bool:
@@ -39,18 +46,19 @@ class Told:
         return self.fuel_seen == FuelSeen.NO
 
 
-def told_part(state: SystemState, found: Judged) -> dict[str, Any]:
+def told_part(state: SystemState, found: Judged, carried: Carried | None) -> dict[str, Any]:
     """What is on file of a found state; no survey leaves its answers blank."""
     survey = Survey.objects.filter(state=state).first()
-    carried = carried_over(state)
     return {
         "surveyed_on": survey.surveyed_on.isoformat() if survey else "",
         "complaint": survey.complaint if survey else "",
         "fuel_seen": survey.fuel_seen if survey else "",
         "worn": _worn(found),
         "unknown": _unknown(found),
-        "carried": list(carried.idents) if carried else [],
-        "carried_from": carried.on.isoformat() if carried else "",
+        "carried_days": [
+            {"on": day.on.isoformat(), "idents": list(day.idents)}
+            for day in (carried.days if carried else ())
+        ],
     }
 
 
@@ -65,9 +73,17 @@ def told_of(copy: Mapping[str, Any]) -> Told | None:
         fuel_seen=said["fuel_seen"],
         worn=tuple(said["worn"]),
         unknown=tuple(said["unknown"]),
-        carried=tuple(said.get("carried", ())),
-        carried_from=_day(said.get("carried_from", "")),
+        carried=tuple(
+            ToldDay(_day(row["on"]), tuple(row["idents"])) for row in _carried_days(said)
+        ),
     )
+
+
+def _carried_days(said: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Days with their lines; a copy from before has one day for all of them, or none at all."""
+    if "carried_days" in said or not said.get("carried"):
+        return list(said.get("carried_days", ()))
+    return [{"on": said["carried_from"], "idents": said["carried"]}]
 
 
 def _day(text: str) -> date | None:

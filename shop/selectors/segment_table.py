@@ -18,6 +18,7 @@ from fuelsys.units import from_base
 from shop.factwords import choice_words
 from shop.inches import inch_text
 from shop.models import Segment, Survey
+from shop.selectors.carried import Carried, Grade
 from shop.selectors.evaluations import Judged
 from shop.selectors.subjects import FactRef, ends_words, fact_ref, service_words
 from shop.selectors.survey_notes import with_smell
@@ -73,6 +74,7 @@ class SegmentRow:
     volume: Figure | None
     volume_unknown: bool
     condition: str
+    carried: Grade | None  # where the condition is of an earlier day
     kept: bool
     product: str
 
@@ -106,19 +108,29 @@ def columns_of(evaluation: Evaluation) -> tuple[Column, ...]:
 
 
 def segment_rows(
-    judged: Judged, rows: Mapping[str, Segment], columns: tuple[Column, ...]
+    judged: Judged,
+    rows: Mapping[str, Segment],
+    columns: tuple[Column, ...],
+    carried: Carried | None = None,
 ) -> tuple[SegmentRow, ...]:
     document, evaluation = judged.document, judged.evaluation
+    grades = {each.ident: each for each in carried.grades} if carried else {}
     advised = {f.subject for f in evaluation.findings if f.advice and f.outcome == "fail"}
     return tuple(
-        _row(run, rows[run.id], judged, columns, advice=run.id in advised)
+        _row(run, rows[run.id], judged, columns, grades.get(run.id), advice=run.id in advised)
         for run in document.segments
         if run.id in rows
     )
 
 
 def _row(
-    run: Run, row: Segment, judged: Judged, columns: tuple[Column, ...], *, advice: bool
+    run: Run,
+    row: Segment,
+    judged: Judged,
+    columns: tuple[Column, ...],
+    carried: Grade | None,
+    *,
+    advice: bool,
 ) -> SegmentRow:
     result = judged.evaluation.segment(run.id)
     heights = [height for _distance, height in run.route or ()]
@@ -139,6 +151,7 @@ def _row(
         volume=None if volume is None else Figure(from_base(volume, "floz"), "", computed=True),
         volume_unknown=bool(result.discharge and volume is None),
         condition=condition_words(run),
+        carried=carried,
         kept=row.kept,
         product=row.product_sku,
     )

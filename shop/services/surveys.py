@@ -22,9 +22,11 @@ from shop.models import (
     Survey,
     SystemState,
 )
+from shop.selectors.carried import carried_over, grade_of
+from shop.selectors.systems import state_newest
 from shop.services.audit import audit_append
 from shop.services.corrections import Correction, facts_change
-from shop.services.locks import hull_lock, survey_lock
+from shop.services.locks import hull_lock, state_lock, survey_lock
 from shop.services.stops import stop_for_fuel
 from shop.services.systems import system_store
 
@@ -143,14 +145,30 @@ def grade_confirm(
 ) -> list[FactChange]:
     """Note that a hose was looked at and still deserves the grade that stands on file.
 
-    `grade` is the one that was on the page; one that was changed meanwhile is not confirmed.
+    `grade` is the one that was on the page; one that was changed meanwhile is not confirmed, nor
+    is one that was entered or confirmed at this survey already, or that a newer survey holds.
     """
     if state.kind != StateKind.FOUND or not grade or grade == NOT_SEEN:
         raise Refused(_("There is no grade here that could be confirmed. Enter one."))
+    state = state_lock(state)
+    if state_newest(state.hull, StateKind.FOUND) != state:
+        raise Refused(_("A newer survey was begun. Confirm the grade there."))
+    if _stands(state, ident, grade):
+        words = _("The grade of %(hose)s is of this survey already. There is nothing to confirm.")
+        raise Refused(words % {"hose": ident})
     seen = Correction(
         SubjectKind.SEGMENT, ident, "hose.condition", grade, seen=grade, confirms=True
     )
     return facts_change(state=state, corrections=[seen], member=member)
+
+
+def _stands(state: SystemState, ident: str, grade: str) -> bool:
+    """Whether a grade is on file and was not carried over; of another, the change itself tells."""
+    carried = carried_over(state)
+    if carried is not None and ident in carried.idents:
+        return False
+    row = state.segments.filter(ident=ident).first()
+    return row is not None and grade_of(row) == grade
 
 
 @transaction.atomic

@@ -82,7 +82,7 @@ def segment_seen(request: MemberRequest, pk: int, ident: str) -> HttpResponse:
     grade = request.POST.get("grade", "")
     try:
         made = grade_confirm(state=state, ident=ident, grade=grade, member=request.member)
-    except (Conflict, Refused) as error:
+    except (Conflict, FactError, Refused) as error:
         messages.warning(request, str(error))
         return redirect("boat_state", state.hull_id, state.kind)
     return redirect(f"{state_url(state, change=made[0].pk)}#carried")

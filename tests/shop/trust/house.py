@@ -39,7 +39,7 @@ from shop.services.payments import payment_record
 from shop.services.rendering import renderjob_ensure
 from shop.services.stops import stop_set
 from shop.services.surveys import survey_record
-from shop.services.systems import fact_change, system_store
+from shop.services.systems import fact_change, system_copy, system_store
 from shop.services.tokens import token_create
 from tests import factories as make
 from tests.shop.billing import make_billable
@@ -125,7 +125,7 @@ def _boats(house: House) -> None:
         "found": [found.pk],
         "unasked": [survey.pk],
         "fact": [found.pk, "segment", "S1"],
-        "graded": [found.pk, "S1"],
+        "graded": [_copied(house).pk, "S1"],
         "boat_found": [surveyed.pk, "found"],
         "change": [change.pk],
         "person": [house.people["writer"].pk],
@@ -133,6 +133,12 @@ def _boats(house: House) -> None:
         "rule": ["cfr-33-183-558-a"],
         "practice": ["practice-hose-age"],
     }
+
+
+def _copied(house: House) -> SystemState:
+    """A survey begun from the one before, with a grade that nobody has confirmed in it."""
+    before = make.make_found(make.make_hull(house.yard, "Copied Boat"))
+    return system_copy(state=before, kind=StateKind.FOUND)
 
 
 def _products(house: House) -> None:

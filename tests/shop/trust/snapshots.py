@@ -48,7 +48,7 @@ MORE: dict[str, dict[str, Any]] = {
              "message": "It is worn.", "reason": "Seen again.", "by": "Test Person"}
         ],
         "not_seen": ["S9"],
-        "told": {"carried": ["S9"], "carried_from": "2025-06-03"},
+        "told": {"carried_days": [{"on": "2025-06-03", "idents": ["S9"]}]},
     },
     "completion": {
         "deferred": [

@@ -77,7 +77,7 @@ def test_grades_that_were_carried_over_are_told_until_they_are_entered(
     survey = Survey.objects.order_by("pk").last()
     assert survey is not None
     page = reverse("boat_state", args=[shop.hull.pk, "found"])
-    state, told = survey.state, "No grade was entered at this survey for"
+    state, told = survey.state, "No hose grade was entered at this survey for"
     graded = [row.ident for row in state.segments.all() if "condition" in row.facts["hose"]]
     html = text_of(at_desk.get(page))
     assert f"{told} {', '.join(graded)}. Theirs are carried over from the survey of" in html
