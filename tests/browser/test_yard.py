@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.chromium import axe_violations, overflow_px
 from tests.browser.conftest import SignIn
-from tests.shop.finishing import make_safe
+from tests.shop.finishing import finish, make_safe
 from tests.shop.quoting import make_shop
 from tests.shop.working import Yard, make_yard_at_work
 
@@ -118,6 +118,33 @@ def test_whoever_smells_fuel_finds_the_mark_wherever_the_page_stands(
     mark.click()
     expect(tablet.locator(".stop")).to_be_in_viewport(ratio=1)
     expect(tablet.locator(".stop")).to_contain_text("Fuel smelled at work.")
+
+
+def test_a_smell_on_a_marked_boat_is_told_on_a_phone_and_read_where_the_mark_is_lifted(
+    work: Yard, tablet: Page, sign_in: SignIn
+) -> None:
+    finish(work)
+    tablet.set_viewport_size({"width": 360, "height": 740})
+    tablet.goto(url(work, "work_smell"))
+    expect(tablet.locator(".stop")).to_contain_text("Do not run.")
+    button = tablet.get_by_role("button", name="Note the smell too")
+    expect(button).to_be_in_viewport(ratio=1)
+    assert (overflow_px(tablet), small_targets(tablet), axe_violations(tablet)) == (0, [], [])
+    tablet.get_by_label("Where, if you know").fill("w" * 120)
+    button.click()
+    expect(tablet.get_by_text("The smell is noted for whoever lifts the mark.")).to_be_visible()
+    lead = sign_in(work.shop.lead)
+    lead.set_viewport_size({"width": 360, "height": 740})
+    job = work.work_order.job
+    for page in (
+        reverse("boat_detail", args=[job.hull_id]),
+        reverse("job_detail", args=[job.pk]),
+        url(work, "work_complete"),
+    ):
+        lead.goto(page)
+        expect(lead.get_by_text("Fuel smelled again: www")).to_be_visible()
+        assert overflow_px(lead) == 0
+        assert axe_violations(lead) == []
 
 
 @pytest.mark.parametrize("width", [360, 820, 1440])

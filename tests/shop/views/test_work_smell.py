@@ -183,8 +183,8 @@ def test_the_page_that_signs_tells_it_beside_the_word_on_the_mark(
     for where in ("tank", "filter"):
         send(tablet, url(work, "work_smell"), {"where": where})
     page = text_of(signed_in(work.shop.lead).get(url(work, "work_complete")))
-    assert page.index(f"Fuel smelled at work (tank). {MARK}") < page.index(": filter</li>")
-    assert page.index(": filter</li>") < page.index("lift the mark")
+    assert page.index(f"Fuel smelled at work (tank). {MARK}") < page.index(": filter</p>")
+    assert page.index(": filter</p>") < page.index("lift the mark")
 
 
 def test_sent_twice_it_is_one_mark_and_after_a_lift_the_person_is_told(
@@ -218,7 +218,7 @@ def test_a_record_that_cannot_be_read_keeps_no_mark_from_the_boat(
     assert reasons(work) == [f"Fuel smelled at work (tank). {MARK}"]
     shown = text_of(tablet.get(path))
     assert f"<b>Do not run.</b> Fuel smelled at work (tank). {MARK}" in shown
-    assert f'href="{reverse("job_list")}">Back to the work' in shown
+    assert f'href="{reverse("job_list")}">Leave it' in shown
 
 
 @pytest.mark.parametrize(("who", "status"), [("ingrid", 200), ("marisol", 403), ("pia", 403)])
