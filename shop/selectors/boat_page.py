@@ -178,8 +178,8 @@ def draft_of(state: SystemState, newest: Quote | None) -> Quote | None:
 
 def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) -> StatePage:
     """Everything the page shows of one state."""
-    as_judged, carried = state_judged(state, on=on), carried_shown(state)
-    judged = as_seen(as_judged, carried)  # one list, which table, drawing and panel all follow
+    carried = carried_shown(state)
+    judged = as_seen(state_judged(state, on=on), carried)  # all of the page follows this one
     found = _found(state, on)
     rows = {row.ident: row for row in state.segments.all()}
     columns = columns_of(judged.evaluation)
@@ -205,7 +205,7 @@ def state_page(state: SystemState, *, member: Member, chosen: Chosen, on: date) 
         parts=tuple(_parts(judged)),
         worst=_worst(judged) if opened is None else (),
         opened=opened,
-        strip=_strip(state, as_judged, chosen, on),
+        strip=_strip(state, judged, chosen, carried, on),
         chosen=chosen,
         evaluation=judged.evaluation,
         law=law_on_boat(judged.document, judged.evaluation.scope),
@@ -340,7 +340,9 @@ def _worst(judged: Judged) -> tuple[Worst, ...]:
     )
 
 
-def _strip(state: SystemState, judged: Judged, chosen: Chosen, on: date) -> ChangeStrip | None:
+def _strip(
+    state: SystemState, judged: Judged, chosen: Chosen, carried: Carried | None, on: date
+) -> ChangeStrip | None:
     """The correction asked for, else the newest that can be taken back."""
     rows = FactChange.objects.filter(state=state)
     asked_for = whole_number(chosen.change, most=DIGITS_OF_A_KEY)
@@ -352,4 +354,4 @@ def _strip(state: SystemState, judged: Judged, chosen: Chosen, on: date) -> Chan
         )
     if change is None:
         return None
-    return change_strip(batch_of(change), judged=judged, state=state, on=on)
+    return change_strip(batch_of(change), judged=judged, state=state, on=on, carried=carried)

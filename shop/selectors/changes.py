@@ -17,8 +17,10 @@ from fuelsys.text import Figure, Text
 from fuelsys.units import from_base, label
 from shop.factwords import CHOICE_WORDS, choice_words, key_words, stem_of
 from shop.models import FactChange, SubjectKind, SystemState
+from shop.selectors.carried import Carried
 from shop.selectors.evaluations import Judged, document_judged
 from shop.selectors.subjects import subject_facts
+from shop.selectors.unseen import as_seen
 from shop.services.facts import fact_get, fact_undo_edit, steps
 
 MOST_SAID = 3
@@ -45,9 +47,17 @@ class ChangeStrip:
 
 
 def change_strip(
-    changes: Sequence[FactChange], *, judged: Judged, state: SystemState, on: date
+    changes: Sequence[FactChange],
+    *,
+    judged: Judged,
+    state: SystemState,
+    on: date,
+    carried: Carried | None = None,
 ) -> ChangeStrip | None:
-    """The strip of the changes of one act in one state, the newest first; None without any."""
+    """The strip of the changes of one act in one state, the newest first; None without any.
+
+    Grades that are `carried` over pass nothing in `judged`, nor do they in what was before.
+    """
     own = [change for change in changes if change.state_id == state.pk]
     if not own:
         return None
@@ -56,7 +66,8 @@ def change_strip(
     spoken = [change for change in ordered if change.key not in UNSAID]
     said = [change_words(change) for change in spoken or ordered]
     before = judged_before(own, judged=judged, state=state, on=on)
-    effects = effects_between(before, judged.evaluation) if before else []
+    was = as_seen(before, carried).evaluation if before else None
+    effects = effects_between(was, judged.evaluation) if was else []
     newest = own[0]
     undone = any(getattr(change, "undone_by", None) is not None for change in own)
     return ChangeStrip(
@@ -126,8 +137,8 @@ def _unit_of(key: str) -> str:
 
 def judged_before(
     changes: Sequence[FactChange], *, judged: Judged, state: SystemState, on: date
-) -> Evaluation | None:
-    """The evaluation as it was before; None where a fact has been changed again since."""
+) -> Judged | None:
+    """The state as it was before, judged; None where a fact has been changed again since."""
     source = copy.deepcopy(dict(judged.source))
     for change in changes:
         facts = subject_facts(source, change.subject_kind, change.ident)
@@ -137,7 +148,7 @@ def judged_before(
             return None
         fact_undo_edit(facts, change.key, change.previous_key, change.previous)
     try:
-        return document_judged(source, yard=state.hull.yard, on=on).evaluation
+        return document_judged(source, yard=state.hull.yard, on=on)
     except InputProblems:
         return None
 

@@ -166,6 +166,27 @@ def practice_of(page: StatePage, ident: str) -> str:
     return next(outcome for column, outcome in row.outcomes if column.regime == "practice")
 
 
+def test_a_correction_tells_what_it_did_in_the_words_of_the_table(
+    shop: Shop, first: SystemState
+) -> None:
+    second = again(shop, first, SECOND)
+    made = fact_change(
+        state=second,
+        subject_kind="segment",
+        ident=GOOD,
+        key="hose.observations",
+        value=["cracked"],
+    )
+    assert made is not None
+    (undone,) = fact_undo(change=made)
+    page = state_page(
+        second, member=shop.writer, chosen=Chosen(segment=GOOD, change=str(undone.pk)), on=DAY
+    )
+    assert page.strip is not None
+    assert [str(each) for each in page.strip.effects] == ["S5, practice: fail to cannot tell."]
+    assert practice_of(page, GOOD) == "cannot_tell"
+
+
 def test_a_bad_grade_stays_as_bad_as_it_was(shop: Shop, first: SystemState) -> None:
     second = again(shop, first, SECOND)
     judged = state_judged(second, on=DAY)
