@@ -95,6 +95,7 @@ def creditnote_snapshot(
 
 def _head(invoice: Invoice, lines: Sequence[InvoiceLine], issued_by: Member) -> dict[str, Any]:
     hull = invoice.job.hull
+    by_number = {line.no: line for line in lines}
     return {
         "size": paper_size(invoice.yard),
         "number": invoice.number,
@@ -108,7 +109,7 @@ def _head(invoice: Invoice, lines: Sequence[InvoiceLine], issued_by: Member) -> 
         "sections": [
             {
                 "title": section.title,
-                "rows": [_row(row) for row in section.rows],
+                "rows": [_row(row, by_number[row.no]) for row in section.rows],
                 "sum": money_text(section.sum),
             }
             for section in bill_sections(lines)
@@ -117,8 +118,11 @@ def _head(invoice: Invoice, lines: Sequence[InvoiceLine], issued_by: Member) -> 
     }
 
 
-def _row(row: BillRow) -> dict[str, Any]:
+def _row(row: BillRow, line: InvoiceLine) -> dict[str, Any]:
+    """What is printed of a line; what it is of, and which line it takes back, is kept beside it."""
     return {
+        "ref": line.ref,
+        "credits": line.credits.no if line.credits else None,
         "words": row.words,
         "change": row.change,
         "quantity": row.quantity,

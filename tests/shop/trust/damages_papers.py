@@ -208,6 +208,28 @@ def credited_in_other_words() -> None:
     write(line, description="Another part.")
 
 
+def credited_for_another_line() -> None:
+    line = first(InvoiceLine, invoice__kind="credit_note")
+    assert line.credits is not None
+    others = InvoiceLine.objects.filter(invoice=line.credits.invoice).exclude(pk=line.credits_id)
+    write(line, credits=others.earliest("no"))
+
+
+def credited_from_another_bill() -> None:
+    """A line of the number that the paper says, and not on the invoice that it corrects."""
+    line = first(InvoiceLine, invoice__kind="credit_note")
+    assert line.credits is not None
+    write(line, no=line.credits.no, credits=line)
+
+
+def billed_sum_on_paper() -> None:
+    paper = first(Document, kind="invoice")
+    said = json.loads(paper.snapshot)
+    said["sections"][0]["sum"] = "1.00"
+    text = snapshot_text(said)
+    write(paper, snapshot=text, snapshot_sha256=hashlib.sha256(text.encode()).hexdigest())
+
+
 def record_signed_later() -> None:
     record = first(Completion)
     write(record, signed_at=record.signed_at + timedelta(days=1))
@@ -264,5 +286,9 @@ PAPERS: dict[str, tuple[Damage, set[str]]] = {
     "a billed line added": (billed_line_added, {"papers.bills"}),
     "a billed line gone": (billed_line_gone, {"papers.bills", "money.invoices"}),
     "a credited line in other words": (credited_in_other_words, {"papers.bills"}),
+    "a billed part under another number": (billed_otherwise(ref="OTHER"), {"papers.bills"}),
+    "a credit for another line": (credited_for_another_line, {"papers.bills"}),
+    "a credit from another bill": (credited_from_another_bill, {"papers.bills"}),
+    "a billed sum edited with its hash": (billed_sum_on_paper, {"papers.bills", "audit.told"}),
     "a record signed later": (record_signed_later, {"papers.records", "audit.told"}),
 }
