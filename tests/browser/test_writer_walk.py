@@ -22,8 +22,6 @@ from tests.browser.conftest import SignIn
 from tests.factories import make_hull
 from tests.shop.quoting import Shop, make_draft, make_shop
 
-pytestmark = pytest.mark.once
-
 PHONE = {"width": 360, "height": 740}
 TABLET = {"width": 820, "height": 1180}
 MOST_BAR_PX = 110
@@ -44,6 +42,7 @@ def at_found(page: Page, shop: Shop, segment: str = "S3") -> None:
     page.goto(f"/boats/{shop.hull.pk}/found/?segment={segment}")
 
 
+@pytest.mark.once
 def test_the_boat_opens_with_her_drawing_judged(sign_in: SignIn, shop: Shop) -> None:
     page = sign_in(shop.writer)
     page.goto("/boats/")
@@ -60,6 +59,7 @@ def test_the_boat_opens_with_her_drawing_judged(sign_in: SignIn, shop: Shop) -> 
     assert page.evaluate(STRUCK_WORDS) == []
 
 
+@pytest.mark.once
 def test_on_a_phone_the_drawing_is_the_first_screen(sign_in: SignIn, shop: Shop) -> None:
     page = sign_in(shop.writer)
     page.set_viewport_size(PHONE)  # type: ignore[arg-type]
@@ -110,6 +110,7 @@ def small_in_the_menu(page: Page) -> list[str]:
     return [html for html, box in boxes.items() if not box or min(box["width"], box["height"]) < 44]
 
 
+@pytest.mark.once
 def test_a_segment_chosen_in_the_drawing_opens(sign_in: SignIn, shop: Shop) -> None:
     page = sign_in(shop.writer)
     page.goto(f"/boats/{shop.hull.pk}/found/")
@@ -120,6 +121,7 @@ def test_a_segment_chosen_in_the_drawing_opens(sign_in: SignIn, shop: Shop) -> N
     expect(page.get_by_text("33 CFR 183.568").first).to_be_visible()
 
 
+@pytest.mark.once
 def test_the_keyboard_alone_opens_a_segment(sign_in: SignIn, shop: Shop) -> None:
     page = sign_in(shop.writer)
     page.goto(f"/boats/{shop.hull.pk}/found/")
@@ -198,6 +200,7 @@ def pages_of(shop: Shop, quote: Quote) -> list[str]:
     ]  # fmt: skip
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("size", ["desk", "tablet", "phone"])
 @pytest.mark.parametrize("theme", ["", "dark"])
 def test_every_page_is_accessible_and_as_wide_as_its_window(
@@ -219,6 +222,7 @@ def test_every_page_is_accessible_and_as_wide_as_its_window(
     assert faults == []
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("width", [360, 820, 1440])
 def test_a_survey_with_nothing_measured_keeps_its_columns_apart(
     width: int, sign_in: SignIn, shop: Shop
@@ -238,6 +242,7 @@ def test_a_survey_with_nothing_measured_keeps_its_columns_apart(
     assert table.evaluate(SPARE_PX) >= 0
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("width", [360, 820, 1440])
 def test_what_is_missing_is_listed_and_reached_at_every_width(
     width: int, sign_in: SignIn, shop: Shop
