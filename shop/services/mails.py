@@ -209,8 +209,8 @@ def _still_holds(job: Job | None, document: Document | None, at: datetime) -> No
 
 
 def _quote_named(job: Job | None, document: Document | None) -> Quote | None:
-    """The quote that a mail leads to, as it stands now. Another paper stays true, and a reminder
-    of what was left undone or is to be inspected names no quote."""
+    """The quote that a mail leads to, as it stands now: its paper's, and of a reminder, whatever it
+    is of, the one of the job that waits for an answer, if any. Another paper stays true."""
     if document is not None:
         if document.kind != DocumentKind.QUOTE or document.quote_id is None:
             return None

@@ -317,7 +317,20 @@ def test_a_declined_quote_lapses_like_one_without_an_answer() -> None:
     decide(small.quote, by_link(small.quote, timezone.now() - timedelta(days=50)), None)
     with pytest.raises(Refused, match="lapsed on"):
         document_send(member=small.writer, document=small.document)
-    reminder_send(member=small.writer, job=small.job)  # of what was left undone; names no quote
+    reminder_send(member=small.writer, job=small.job)  # of what was left undone; no quote waits
+
+
+@pytest.mark.django_db
+def test_a_reminder_of_work_left_undone_leads_to_a_quote_that_waits() -> None:
+    """Nothing was agreed to in the first version, and the second has lapsed unanswered."""
+    small = lapsed()
+    decide(small.quote, by_link(small.quote, timezone.now() - timedelta(days=50)), None)
+    later = quote_revise(member=small.writer, quote=small.quote)
+    quote_issue(member=small.writer, quote=later, at=timezone.now() - timedelta(days=49))
+    kinds = {due.kind for due in reminders(small.yard, on=timezone.now().date())}
+    assert DueKind.UNDONE in kinds
+    with pytest.raises(Refused, match="lapsed on"):
+        reminder_send(member=small.writer, job=small.job)
 
 
 @pytest.mark.django_db
