@@ -11,10 +11,15 @@ from fuelsys.choice.parts import new_hose
 from fuelsys.document import read_object
 from fuelsys.document.model import Document
 from fuelsys.evaluation import evaluate, evaluate_segment
+from fuelsys.rules.engine import all_rules
 from tests.fuelsys.documents import NAMES, example
+from tests.fuelsys.rules.tables import Case, all_tables, cases_of
 
 # One day on each side of the dated rules, besides the day of the examples.
 DAYS = [date(2026, 11, 25), date(1987, 1, 1), date(2012, 6, 1)]
+# Boats of which a gate leaves hose to other rules, as it does of none of the examples.
+GATES = {rule.id for rule in all_rules() if rule.gate}
+GATED = [case for name in all_tables() for case in cases_of(name) if case.rule in GATES]
 
 
 def told_apart(document: Document, on: date) -> int:
@@ -47,6 +52,11 @@ def test_so_is_one_with_other_hose_put_into_it(name: str) -> None:
         for mark in ("A1", "B2"):
             hose = new_hose(segment, mark, label=True, helix=False, year=2026, bends=True)
             told_apart(judge.document_with({hose}), DAYS[0])
+
+
+@pytest.mark.parametrize("case", GATED, ids=lambda case: case.label)
+def test_what_holds_a_segment_back_is_told_of_that_one_alone(case: Case) -> None:
+    told_apart(case.read(), case.on)
 
 
 def test_another_is_not_told_of() -> None:
